@@ -247,6 +247,14 @@ type (
 		Rows    []DataRow
 		Caption Caption
 	}
+	// Bad is a line that could not be parsed. It still says what it would have defined, so that
+	// lines that use those names wait for it instead of being reported again.
+	Bad struct {
+		At
+		Defines []Name // symbols, by the best guess
+		States  []Name
+		Spaces  []Name // fluids, methods, data, used sheets
+	}
 	// Table is the whole of a `table` fence.
 	Table struct {
 		At
@@ -340,5 +348,6 @@ func (*Use) stmt()      {}
 func (*Accept) stmt()   {}
 func (*Method) stmt()   {}
 func (*Data) stmt()     {}
+func (*Bad) stmt()      {}
 func (*Table) stmt()    {}
 func (*Answer) stmt()   {}
