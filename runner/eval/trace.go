@@ -1,0 +1,163 @@
+package eval
+
+import (
+	"workings/propsdb"
+	"workings/runner/diag"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+// Trace is what a sheet came to: every entry in reading order with its values.
+type Trace struct {
+	Sheet   *resolve.Sheet
+	Entries []*Entry // of the notebook itself; solves, calls and used sheets hold their own
+	Checks  []*Entry // every check and caution, those of methods and used sheets included
+	// Problems are all of them, from reading the text to evaluating it, sorted.
+	Problems []*diag.Problem
+	Fluids   []FluidUse
+	values   map[*resolve.Symbol]float64
+	entries  map[*resolve.Line]*Entry
+}
+
+// Status says whether an entry has a value.
+type Status int
+
+const (
+	// Done: the line was evaluated.
+	Done Status = iota
+	// Failed: the line has a problem of its own.
+	Failed
+	// Waiting: a line it depends on has failed.
+	Waiting
+)
+
+// Entry is one line of the ledger.
+type Entry struct {
+	// Number is what the sheet cites it by: "12"; "25.1" for a line of a solve, a call's
+	// working or a used sheet. Headings, assumptions, tables and answers have none.
+	Number   string
+	Line     *resolve.Line
+	Sheet    string // name of the used sheet it belongs to
+	Status   Status
+	Problem  *diag.Problem // why it failed
+	WaitsFor []string      // numbers of the failed entries it depends on, directly or not
+	Results  []Result      // one for each symbol it defines
+	Uses     []string      // numbers of the entries it reads from
+	UsedBy   []string
+	Children []*Entry
+	State    *StateDetail
+	Check    *CheckDetail
+	Solve    *SolveDetail
+	Lookups  []Lookup
+}
+
+// Result is a symbol's value.
+type Result struct {
+	Symbol *resolve.Symbol
+	Value  Value
+	Read   bool // some line, table or answer reads it
+}
+
+// Value is a number and the unit it is shown in.
+type Value struct {
+	SI   float64
+	Unit units.Unit
+	// Shown is the number in Unit.
+	Shown float64
+	Bool  bool // a truth value: SI is 0 or 1
+}
+
+// StateDetail is how a state was fixed.
+type StateDetail struct {
+	Fluid *propsdb.Fluid
+	// Given are the one or two properties that fix it, with their values.
+	Given []Result
+	Names []propsdb.Property // of Given
+	// Inverted is set where a property had to be found by inversion: the relation solved, what
+	// it was solved for, the residual left and the steps taken.
+	Inverted  bool
+	Inversion propsdb.Inversion
+}
+
+// Verdict is what a check came to.
+type Verdict string
+
+// The verdicts.
+const (
+	Holds Verdict = "holds"
+	Fails Verdict = "fails"
+	Waits Verdict = "waits"
+)
+
+// CheckDetail is a check with its two sides.
+type CheckDetail struct {
+	Caution bool // a caution does not fail the sheet
+	Text    string
+	Verdict Verdict
+	// Plain: one comparison or range, for which the fields below hold; otherwise only Verdict.
+	Plain       bool
+	Op          string // == < <= > >= != or "within" for a range
+	Left, Right Value
+	// Lo and Hi are the limits the left side must keep, as far as HasLo and HasHi say.
+	Lo, Hi       Value
+	HasLo, HasHi bool
+	// Margin is how far the left side is inside its nearest limit (negative: outside).
+	Margin Value
+}
+
+// SolveDetail is how the unknowns were found.
+type SolveDetail struct {
+	Lo, Hi    []Value // bracket of each unknown, or its starting value in Lo
+	Extreme   string  // "", largest, smallest
+	Residuals []Value // left − right of each until, or the value at the extreme
+	Steps     int     // iterations
+	Runs      int     // evaluations of the body
+}
+
+// Lookup is one interpolation in a data table.
+type Lookup struct {
+	Table    *resolve.DataTable
+	Key, Col int
+	At       float64 // SI
+	Row      int     // the upper row of the two read between; Row+1 is the lower
+	Value    float64 // SI
+}
+
+// FluidUse is a fluid as it was evaluated.
+type FluidUse struct {
+	Name  string
+	Fluid *propsdb.Fluid
+}
+
+// Value is what a symbol came to; false where it has no value.
+func (t *Trace) Value(s *resolve.Symbol) (Value, bool) {
+	if s == nil {
+		return Value{}, false
+	}
+	v, ok := t.values[s]
+	if !ok {
+		return Value{}, false
+	}
+	return t.show(v, s.Unit, s.Type), true
+}
+
+// Entry is the ledger entry of a line, or nil.
+func (t *Trace) Entry(l *resolve.Line) *Entry { return t.entries[l] }
+
+// Shown is a value as an answer, a table or prose asks for it.
+func (t *Trace) Shown(s *resolve.Shown) (Value, bool) {
+	if s == nil || s.Symbol == nil {
+		return Value{}, false
+	}
+	v, ok := t.values[s.Symbol]
+	if !ok {
+		return Value{}, false
+	}
+	return t.show(v, s.Unit, s.Symbol.Type), true
+}
+
+func (t *Trace) show(si float64, u units.Unit, ty resolve.Type) Value {
+	v := Value{SI: si, Unit: u, Bool: ty.Bool}
+	v.Shown = u.FromSI(si, t.Sheet.Ambient)
+	return v
+}

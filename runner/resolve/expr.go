@@ -1,0 +1,61 @@
+package resolve
+
+import (
+	"workings/runner/lang"
+	"workings/units"
+)
+
+// Op is what an expression does with its arguments.
+type Op int
+
+// The operations.
+const (
+	OpConst Op = iota
+	OpRef
+	OpNeg
+	OpAdd
+	OpSub
+	OpMul
+	OpDiv
+	OpPow
+	OpLess
+	OpLessEq
+	OpEqual
+	OpNotEqual
+	OpAnd
+	OpOr
+	OpNot
+	OpCond
+	OpFunc      // Fn names the built-in function
+	OpData      // Data, Key and Col: look-up in a table
+	OpIntegrate // Args: integrand, lower, upper; Sym is the variable
+)
+
+// Expr is a typed expression. All values are SI.
+type Expr struct {
+	Op    Op
+	Args  []*Expr
+	Value float64 // OpConst
+	Sym   *Symbol // OpRef, OpIntegrate
+	Fn    *Function
+	Data  *DataTable
+	Key   int // OpData: the column looked up by
+	Col   int // OpData: the column read
+	Type  Type
+	Unit  units.Unit // in which its value would be shown
+	HasU  bool       // Unit comes from the operands, not from the preference list
+	Src   lang.Expr
+}
+
+// Symbols calls f for every symbol the expression reads.
+func (e *Expr) Symbols(f func(*Symbol)) {
+	if e == nil {
+		return
+	}
+	if e.Op == OpRef {
+		f(e.Sym)
+	}
+	for _, a := range e.Args {
+		a.Symbols(f)
+	}
+}

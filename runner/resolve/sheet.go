@@ -1,0 +1,299 @@
+package resolve
+
+import (
+	"workings/propsdb"
+	"workings/runner/diag"
+	"workings/runner/lang"
+	"workings/units"
+)
+
+// Sheet is one notebook after names and dimensions have been checked.
+type Sheet struct {
+	File    *diag.File
+	Name    string // the name it is used by; "" for the notebook itself
+	Ambient float64
+	System  units.System
+	Digits  int
+	Lines   []*Line // in reading order; methods' and solves' own lines are in Line.Body
+	Symbols []*Symbol
+	States  []*State
+	Fluids  []*Fluid
+	Tables  []*Table // summary tables
+	Answers []*Shown
+	Prose   []*Shown // in the order of Source.Prose
+	Data    []*DataTable
+	Assumed []*Assumption
+	Accepts []*Accept
+	// Problems are those of this sheet and of the sheets it uses.
+	Problems []*diag.Problem
+
+	symbols map[string]*Symbol
+	states  map[string]*State
+	used    map[string]*Sheet
+}
+
+// Symbol finds a symbol by any spelling that prints like it, "gt.eta_th" included.
+func (s *Sheet) Symbol(of, name string) *Symbol {
+	if of != "" {
+		sub := s.used[of]
+		if sub == nil {
+			return nil
+		}
+		s = sub
+	}
+	return s.symbols[lang.Name{Text: name}.Key()]
+}
+
+// Used is the sheet that goes by a name here, or nil.
+func (s *Sheet) Used(name string) *Sheet { return s.used[name] }
+
+// Symbol is a named quantity. A method's locals are symbols of their own for every call.
+type Symbol struct {
+	Name    string // as first spelled
+	Sheet   string // name of the used sheet it lives in; "" in the notebook itself
+	Type    Type
+	Unit    units.Unit // in which it is shown
+	Span    diag.Span  // of its definition
+	Line    *Line      // that defines it
+	Local   bool       // of a method's working
+	Reg     int        // register of the program, from 0
+	State   *State     // whose property it is, nil for others
+	Prop    propsdb.Property
+	Adopted bool // a symbol of the author's that a state keeps as its property
+
+	bad bool // its line failed statically
+}
+
+// Full is the name with its sheet: gt.eta_th.
+func (s *Symbol) Full() string {
+	if s.Sheet != "" {
+		return s.Sheet + "." + s.Name
+	}
+	return s.Name
+}
+
+// Kind says what a line is.
+type Kind int
+
+// The kinds of lines.
+const (
+	Heading Kind = iota
+	Input
+	Define
+	FluidLine
+	StateLine
+	Check // also a caution: Line.Stmt says which
+	Call
+	Solve
+	Until
+	Use
+	Assume
+	AcceptLine
+	MethodLine // a method's definition, shown once as text
+	DataLine
+	TableLine
+	AnswerLine
+	BadLine // could not be parsed
+)
+
+// Line is one checked statement.
+type Line struct {
+	Kind  Kind
+	File  *diag.File
+	Block int // index of the fence it stands in; -1 in a library
+	Stmt  lang.Stmt
+	Body  []*Line // of a call, a solve, a used sheet
+
+	Defines []*Symbol
+	Uses    []*Symbol // that it reads, in order of first mention
+
+	X        *Expr // Input, Define: the expression
+	Spread   *Expr // Input
+	Lo, Hi   *Expr // Input: allowed range; Check: `within lo .. hi`; Solve: bracket
+	Compare  *Condition
+	State    *State
+	Fluid    *Fluid
+	Method   *Method
+	Inputs   []Binding // Call: parameters; Use: inputs given instead of the sheet's own
+	Outputs  []Binding // Call: outputs under the caller's names
+	Unknowns []*Symbol // Solve
+	From     []*Expr   // Solve: starting values
+	Untils   []*Line   // Solve
+	Extreme  string    // Until: "", largest, smallest
+	Sub      *Sheet    // Use
+	Data     *DataTable
+	Table    *Table
+	Shown    *Shown
+
+	Sources    []string // labels of footnotes and assumptions its caption cites
+	Overridden bool     // Input: by --set or by `use … with`
+	OwnText    string   // Input: what the notebook itself says, where overridden
+
+	// Problem is why the line has no value, where that was found before evaluation.
+	Problem *diag.Problem
+	// Waits are the failed lines it depends on; set only where Problem is nil.
+	Waits []*Line
+}
+
+// Failed reports a line that cannot be evaluated.
+func (l *Line) Failed() bool { return l.Problem != nil || len(l.Waits) > 0 }
+
+// Binding gives a value to a symbol of another scope: a parameter, an input, an output.
+type Binding struct {
+	Symbol *Symbol // receives the value; nil for a state
+	X      *Expr
+	From   *Symbol // Call outputs: the local symbol
+	State  *State  // passed or returned state
+	Local  *State  // the same state inside the method
+}
+
+// Condition is what a check asks, split for the trace.
+type Condition struct {
+	X *Expr // the whole, of boolean type
+	// Left and Right are set where X is one plain comparison, or `a within lo .. hi` (Left).
+	Op          string
+	Left, Right *Expr
+	Tolerance   *Expr
+	Relative    bool // Tolerance is a fraction of the right side
+}
+
+// State is a thermodynamic state: two properties that fix it and all that follow.
+type State struct {
+	ID    string
+	Sheet string
+	Fluid *Fluid
+	Given []Given // two, or one for an ideal gas given T or h alone
+	Props []*Symbol
+	Line  *Line
+	Local bool
+	Alias *State // the state itself, where this is a name for it inside a method or after a call
+
+	bad bool
+}
+
+// Given is a property that fixes a state.
+type Given struct {
+	Prop propsdb.Property
+	X    *Expr
+}
+
+// Prop is the state's symbol for a property, or nil where no line has read it.
+func (s *State) Prop(p propsdb.Property) *Symbol {
+	for _, sym := range s.Props {
+		if sym.Prop == p {
+			return sym
+		}
+	}
+	return nil
+}
+
+// Fluid is a fluid of the sheet. Database gases are known here; perfect gases and mixtures are
+// built by eval from the values of Args.
+type Fluid struct {
+	Name  string
+	Kind  FluidKind
+	Base  *propsdb.Fluid // Database
+	Basis propsdb.Basis  // Mixture
+	Args  []FluidArg
+	Datum string // equal strings: enthalpies count from one zero
+	Line  *Line
+	Reg   int // fluid register of the program
+
+	bad bool
+}
+
+// FluidKind says how a fluid is made.
+type FluidKind int
+
+// The kinds of fluids.
+const (
+	Database FluidKind = iota
+	PerfectGas
+	MixtureOf
+)
+
+// FluidArg is `cp = 1.005 kJ/(kg·K)` or `N2 = 0.78`.
+type FluidArg struct {
+	Name string
+	X    *Expr
+	Base *propsdb.Fluid // Mixture: the component
+}
+
+// Method is a named group of lines; each call resolves its body for the types it is given.
+type Method struct {
+	Name string
+	Def  *lang.Method
+	File *diag.File
+	Line *Line
+	// earlier is what its body may call: the methods defined before it in the same place.
+	earlier map[string]*Method
+	bad     bool
+}
+
+// DataTable is tabulated figures in SI.
+type DataTable struct {
+	Name    string
+	Columns []DataColumn
+	Rows    [][]float64 // SI
+	Spans   []diag.Span // of the rows
+	Line    *Line
+	File    *diag.File
+
+	bad bool
+}
+
+// DataColumn is one column.
+type DataColumn struct {
+	Name string
+	Unit units.Unit
+	Type Type
+	// Rising is +1 where the figures rise strictly down the rows, −1 where they fall, else 0:
+	// only a column that does either can be looked up by.
+	Rising int
+}
+
+// Table is a summary table: states over properties, or symbols.
+type Table struct {
+	States  []*State
+	Columns []TableColumn
+	Cells   [][]*Symbol // by state and column; nil where a state has no such property
+	Symbols []*Shown
+	Caption lang.Caption
+	Line    *Line
+}
+
+// TableColumn is one property column.
+type TableColumn struct {
+	Prop propsdb.Property
+	Name string
+	Unit units.Unit
+	Set  bool // a unit was asked for
+}
+
+// Shown is a symbol shown in an answer, a table or prose.
+type Shown struct {
+	Symbol  *Symbol
+	Unit    units.Unit
+	Digits  int // 0: as the sheet says
+	Span    diag.Span
+	Line    *Line // AnswerLine; nil in prose
+	Problem *diag.Problem
+}
+
+// Assumption is one line of an `assume` fence.
+type Assumption struct {
+	Label   string
+	Stmt    *lang.Assume
+	Line    *Line
+	Open    bool // its basis says "to confirm"
+	CitedBy []*Line
+}
+
+// Accept settles a caution.
+type Accept struct {
+	Code   diag.Code
+	On     string
+	Reason lang.Caption
+	Line   *Line
+	Used   bool
+}
