@@ -1,0 +1,302 @@
+package propsdb
+
+import (
+	"math"
+	"slices"
+)
+
+// Pressures, Pa, outside these are refused. An ideal gas has no bound of its
+// own; these lie far outside use and keep every result finite.
+const (
+	PressureMin = 1e-6
+	PressureMax = 1e12
+)
+
+// State is a fluid at a temperature and, unless it was fixed by T or h alone, a
+// pressure. The zero State has no fluid; use the methods of Fluid.
+type State struct {
+	fluid *Fluid
+	t, p  float64 // p is NaN where none is known
+	given [2]Property
+	value [2]float64
+	n     int // how many were given
+}
+
+// pairs are the two properties that fix a state, in the order of the constants.
+var pairs = [...][2]Property{
+	{T, P}, {T, V}, {T, S}, {P, V}, {P, H}, {P, S}, {P, U}, {V, H}, {V, S}, {V, U}, {H, S}, {S, U},
+}
+
+// ordered puts the pair in the order of the constants, with rho as 1/v.
+func ordered(a Property, va float64, b Property, vb float64) (Property, float64, Property, float64) {
+	if a == Rho {
+		a, va = V, 1/va
+	}
+	if b == Rho {
+		b, vb = V, 1/vb
+	}
+	if a > b {
+		return b, vb, a, va
+	}
+	return a, va, b, vb
+}
+
+// Fixes says whether the two properties, in either order, fix a state.
+func (f *Fluid) Fixes(a, b Property) bool {
+	a, _, b, _ = ordered(a, 1, b, 1)
+	for _, p := range pairs {
+		if p == [2]Property{a, b} {
+			return true
+		}
+	}
+	return false
+}
+
+// State is the fluid's state at two properties that fix it, in either order:
+// (p,T) (p,h) (p,s) (p,v) (T,v) (T,s) (h,s), and beside these (p,u) (h,v) (s,v)
+// (u,v) (s,u); rho may stand for v. Units are those of Property.
+//
+// The errors are *PairError, *ValueError (not finite, or negative where it must
+// not be) and *RangeError, which may name a property that follows from the two.
+func (f *Fluid) State(a Property, va float64, b Property, vb float64) (State, error) {
+	if !f.Fixes(a, b) {
+		return State{}, &PairError{f.name, a, b, slices.Clone(pairs[:])}
+	}
+	for _, g := range [2]struct {
+		p Property
+		v float64
+	}{{a, va}, {b, vb}} {
+		if err := checkValue(g.p, g.v); err != nil {
+			return State{}, err
+		}
+		if g.p == P {
+			if err := f.checkP(g.v); err != nil {
+				return State{}, err
+			}
+		}
+	}
+	t, p := f.SolveFast(a, va, b, vb)
+	if t != t || p != p {
+		return State{}, f.whyNot(a, va, b, vb)
+	}
+	return State{fluid: f, t: t, p: p, given: [2]Property{a, b}, value: [2]float64{va, vb}, n: 2}, nil
+}
+
+// StateT is the state of an ideal gas at t K with no pressure known: it refuses
+// what needs one.
+func (f *Fluid) StateT(t float64) (State, error) {
+	if err := f.checkT(t); err != nil {
+		return State{}, err
+	}
+	return State{fluid: f, t: t, p: nan, given: [2]Property{T}, value: [2]float64{t}, n: 1}, nil
+}
+
+// StateH is StateT from h, J/kg.
+func (f *Fluid) StateH(h float64) (State, error) {
+	t, err := f.TofH(h)
+	if err != nil {
+		return State{}, err
+	}
+	return State{fluid: f, t: t, p: nan, given: [2]Property{H}, value: [2]float64{h}, n: 1}, nil
+}
+
+// SolveFast is T, K, and p, Pa, of the state that the pair fixes; both NaN where
+// State would give an error. It is what State itself calls.
+func (f *Fluid) SolveFast(a Property, va float64, b Property, vb float64) (t, p float64) {
+	a, va, b, vb = ordered(a, va, b, vb)
+	t = f.temperature(a, va, b, vb)
+	p = f.pressure(t, a, va, b, vb)
+	if t != t || !(p >= PressureMin && p <= PressureMax) {
+		return nan, nan
+	}
+	return t, p
+}
+
+// temperature is T from an ordered pair, NaN where the range does not hold it.
+func (f *Fluid) temperature(a Property, va float64, b Property, vb float64) float64 {
+	switch {
+	case a == T:
+		return f.within(va)
+	case a == H:
+		return f.TofHFast(va)
+	case b == H:
+		return f.TofHFast(vb)
+	case b == U:
+		return f.TofUFast(vb)
+	case a == P && b == V:
+		return f.within(va * vb / f.r)
+	case a == P && b == S:
+		return f.TofSoFast(soOf(f.r, vb, va))
+	case a == V && b == S:
+		return f.tofSv(svOf(f.r, vb, va))
+	}
+	return nan
+}
+
+// soOf is so(T) of a state with entropy s at p: s = so(T) − R·ln(p/1 bar).
+func soOf(r, s, p float64) float64 { return s + r*ln(p/StandardPressure) }
+
+// svOf is so(T) − R·ln T of a state with entropy s at v, by p = R·T/v.
+func svOf(r, s, v float64) float64 { return s + r*ln(r/(v*StandardPressure)) }
+
+// pressure is p at t from an ordered pair, NaN if the pair does not fix it.
+func (f *Fluid) pressure(t float64, a Property, va float64, b Property, vb float64) float64 {
+	switch {
+	case a == P:
+		return va
+	case b == P:
+		return vb
+	case a == V:
+		return f.r * t / va
+	case b == V:
+		return f.r * t / vb
+	case a == S:
+		return StandardPressure * math.Exp((f.SoFast(t)-va)/f.r)
+	case b == S:
+		return StandardPressure * math.Exp((f.SoFast(t)-vb)/f.r)
+	}
+	return nan
+}
+
+func (f *Fluid) within(t float64) float64 {
+	if f.atP.covers(t) {
+		return t
+	}
+	return nan
+}
+
+// whyNot names the value that keeps an allowed pair of possible values from
+// fixing a state.
+func (f *Fluid) whyNot(a Property, va float64, b Property, vb float64) error {
+	a, va, b, vb = ordered(a, va, b, vb)
+	t := f.temperature(a, va, b, vb)
+	if t == t {
+		return f.checkP(f.pressure(t, a, va, b, vb))
+	}
+	lo, hi := f.Range()
+	switch {
+	case a == T:
+		return f.checkT(va)
+	case a == H:
+		return f.outside(H, va)
+	case b == H:
+		return f.outside(H, vb)
+	case b == U:
+		return f.outside(U, vb)
+	case a == P && b == V:
+		return &RangeError{T, va * vb / f.r, lo, hi, f.name}
+	case a == P:
+		return &RangeError{S, vb, f.GetFast(S, lo, va), f.GetFast(S, hi, va), f.name + " at this pressure"}
+	}
+	shift := svOf(f.r, 0, va)
+	sv := func(t float64) float64 { return f.SoFast(t) - f.r*math.Log(t) - shift }
+	return &RangeError{S, vb, sv(lo), sv(hi), f.name + " at this specific volume"}
+}
+
+func (f *Fluid) checkP(p float64) error {
+	if !(p >= PressureMin && p <= PressureMax) {
+		return &RangeError{P, p, PressureMin, PressureMax, f.name}
+	}
+	return nil
+}
+
+// checkValue refuses what no fluid can have.
+func checkValue(q Property, v float64) error {
+	switch {
+	case v != v:
+		return &ValueError{q, v, "is not a number"}
+	case math.IsInf(v, 0):
+		return &ValueError{q, v, "is not finite"}
+	case (q == T || q == P || q == V || q == Rho) && v <= 0:
+		return &ValueError{q, v, "is not positive"}
+	}
+	return nil
+}
+
+// Fluid is the fluid of the state, nil for the zero State.
+func (s State) Fluid() *Fluid { return s.fluid }
+
+// T is the temperature, K.
+func (s State) T() float64 { return s.t }
+
+// P is the pressure, Pa, and whether one is known.
+func (s State) P() (float64, bool) { return s.p, s.p == s.p }
+
+// Get is a property of the state, in its unit. A property by which the state was
+// given comes back as it was given; h of a state fixed by h is that h, and
+// Inversion tells how well T meets it. The errors are *NeedsPressureError,
+// *NoPropertyError and, for a relative pressure or volume too large or small to
+// be written (a perfect gas with k close to 1), *RangeError.
+func (s State) Get(q Property) (float64, error) {
+	if s.fluid == nil {
+		return nan, &NoPropertyError{"no fluid", q}
+	}
+	for i := range s.n {
+		if s.given[i] == q {
+			return s.value[i], nil
+		}
+	}
+	switch q {
+	case P, V, Rho, S:
+		if s.p != s.p {
+			return nan, &NeedsPressureError{s.fluid.name, q}
+		}
+	case X:
+		return nan, &NoPropertyError{s.fluid.name, q}
+	}
+	if q > X {
+		return nan, &NoPropertyError{s.fluid.name, q}
+	}
+	v := s.fluid.GetFast(q, s.t, s.p)
+	if v != v || math.IsInf(v, 0) {
+		return nan, &RangeError{q, v, 0, math.MaxFloat64, s.fluid.name}
+	}
+	return v, nil
+}
+
+// Inversion says how T was found where it was not given: the relation solved and
+// how well it is met.
+type Inversion struct {
+	Of     Property // what was solved for: T
+	From   Property // the function of T that was inverted: H, U, So, or S at the given v
+	Target float64  // the value it had to take, in its unit
+	// Residual is the function at the T found, less the target. At a joint of
+	// two polynomials it can be as large as their gap (Fluid.Gap).
+	Residual float64
+	Steps    int // Newton steps after the table's start; 0 is a closed form
+}
+
+// Inversion reports the relation solved for T; false where T was given or is
+// p·v/R.
+func (s State) Inversion() (Inversion, bool) {
+	if s.fluid == nil {
+		return Inversion{}, false
+	}
+	f := s.fluid
+	a, va, b, vb := s.given[0], s.value[0], s.given[1], s.value[1]
+	if s.n == 2 {
+		a, va, b, vb = ordered(a, va, b, vb)
+	} else {
+		b, vb = X, 0 // nothing beside a
+	}
+	in := Inversion{Of: T, Steps: 1}
+	switch {
+	case a == T || a == P && b == V:
+		return Inversion{}, false
+	case a == H:
+		in.From, in.Target = H, va
+	case b == H:
+		in.From, in.Target = H, vb
+	case b == U:
+		in.From, in.Target = U, vb
+	case a == P:
+		in.From, in.Target = So, soOf(f.r, vb, va)
+	default:
+		in.From, in.Target = S, vb
+	}
+	in.Residual = f.GetFast(in.From, s.t, s.p) - in.Target
+	if f.kind == PerfectGas {
+		in.Steps = 0
+	}
+	return in, true
+}
