@@ -6,11 +6,14 @@ import (
 	"strings"
 )
 
-// The magnitudes that are written without a power of ten.
+// The powers of ten below which, and from which on, a number is always written with its power of ten.
 const (
-	fixedFrom = 1e-4
-	fixedTo   = 1e7
+	lowestFixed = -4
+	scientific  = 7
 )
+
+// shortWhole is how many figures before the point nobody replaces by a power of ten.
+const shortWhole = 5
 
 // FormatNumber writes v to so many significant digits (1 to 17), rounded half to even on the exact value of
 // the float, with its trailing zeros: 300.00, 0.0012500, −45.6.
@@ -46,7 +49,7 @@ func formatNumber(v float64, digits int, ascii bool) string {
 	if v < 0 {
 		sign = minus
 	}
-	if exp < -4 || exp >= 7 || exp >= digits && exp >= 5 {
+	if exp < lowestFixed || exp >= scientific || exp >= max(digits, shortWhole) {
 		switch {
 		case ascii:
 			return sign + mantissa + "e" + strconv.Itoa(exp)

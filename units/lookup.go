@@ -33,7 +33,9 @@ func prefixes() []prefix {
 
 // symbols maps every spelling of every single unit. A spelling that stands in the table wins over one
 // made with a prefix (min is the minute, cd would be the hundredth of a day).
-var symbols = sync.OnceValue(func() map[string]*symbol {
+var symbols = sync.OnceValue(buildSymbols)
+
+func buildSymbols() map[string]*symbol {
 	table := rows()
 	m := make(map[string]*symbol, 800)
 	for i := range table {
@@ -70,7 +72,7 @@ var symbols = sync.OnceValue(func() map[string]*symbol {
 	// Single characters that Unicode has for these units, as a copied text may bring them.
 	m["℃"], m["℉"], m["\u212A"], m["\u2126"] = m["°C"], m["°F"], m["K"], m["Ω"]
 	return m
-})
+}
 
 func takesPrefix(list, p string) bool {
 	for _, q := range strings.Fields(list) {
@@ -104,7 +106,9 @@ func shift(num, den float64, e10 int) (float64, float64) {
 }
 
 // common holds compound units as they are often written, parsed once: a compiler meets little else.
-var common = sync.OnceValue(func() map[string]Unit {
+var common = sync.OnceValue(buildCommon)
+
+func buildCommon() map[string]Unit {
 	m := make(map[string]Unit, 128)
 	for _, text := range []string{
 		"J/kg", "kJ/kg", "MJ/kg", "kWh/kg", "kJ/mol", "kJ/kmol", "J/mol", "kJ/(kg·K)", "J/(kg·K)", "kJ/(kmol·K)", "J/(mol·K)",
@@ -122,10 +126,13 @@ var common = sync.OnceValue(func() map[string]Unit {
 		for _, spelling := range []string{
 			u.String(), u.ASCII(), strings.ReplaceAll(u.String(), "·", " "), strings.ReplaceAll(u.String(), "·", "*"),
 		} {
+			if _, done := m[spelling]; done {
+				continue
+			}
 			if again, err := parse(spelling); err == nil && again.Equal(u) {
 				m[spelling] = u
 			}
 		}
 	}
 	return m
-})
+}

@@ -2,7 +2,9 @@ package units
 
 import (
 	"math"
+	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -215,7 +217,11 @@ func (p *parser) exponent() (num, den int, err error) {
 	}
 	num, den, ok := exponentValue(text)
 	if !ok {
-		return 0, 0, p.fail(p.pos, length, "an exponent is a small number such as ², ^-1 or ^(1/2)", p.spaced(p.pos+1)...)
+		e := p.fail(p.pos, length, "an exponent is a small number such as ², ^-1 or ^(1/2)")
+		if strings.ContainsFunc(text, unicode.IsLetter) {
+			e.Readings = p.spaced(p.pos + 1)
+		}
+		return 0, 0, e
 	}
 	p.pos += length
 	return num, den, nil
@@ -284,23 +290,25 @@ func (p *parser) doubt() error {
 	return p.fail(p.doubtAt, p.doubtLen, reason, a, b)
 }
 
-// unknown reports a symbol that is in no table.
+// unknown reports a symbol that is in no table: a unit refused on purpose, a misspelt one, or the sheet's own symbol
+// (2 kg*h2) that wants spaces around its operator.
 func (p *parser) unknown(start, n int) error {
 	name := p.text[start : start+n]
 	whole := func(part string) string { return p.text[:start] + part + p.text[start+n:] }
 	err := p.fail(start, n, name+" is not the symbol of a unit")
-	if h, ok := hintFor(name); ok {
+	h, refused := hintFor(name)
+	if refused {
 		err.Reason = h.reason
 		for _, r := range h.readings {
 			err.Readings = append(err.Readings, whole(r))
 		}
-		return err
+	} else {
+		for _, near := range nearSymbols(name) {
+			err.Near = append(err.Near, whole(near))
+		}
 	}
-	for _, near := range nearSymbols(name) {
-		err.Near = append(err.Near, whole(near))
-	}
-	if len(err.Near) == 0 {
-		err.Readings = p.spaced(start)
+	if name != "in" { // a keyword is no symbol of the sheet
+		err.Readings = append(err.Readings, p.spaced(start)...)
 	}
 	return err
 }
@@ -322,6 +330,7 @@ func (p *parser) unit() (Unit, error) {
 	merged := merge(p.factors())
 	d := &def{num: 1, den: 1}
 	e10 := 0
+	var notes []string
 	for _, f := range merged {
 		power, err := f.sym.dim.Pow(int(f.exp.num), f.exp.den())
 		if err == nil {
@@ -332,13 +341,11 @@ func (p *parser) unit() (Unit, error) {
 			return Unit{}, p.fail(0, len(p.text), "its dimension is beyond any physical quantity")
 		}
 		e10 += d.raise(f)
-		if f.sym.note != "" && !strings.Contains(d.note, f.sym.note) {
-			if d.note != "" {
-				d.note += "; "
-			}
-			d.note += f.sym.note
+		if f.sym.note != "" && !slices.Contains(notes, f.sym.note) {
+			notes = append(notes, f.sym.note)
 		}
 	}
+	d.note = strings.Join(notes, "; ")
 	d.num, d.den = shift(d.num, d.den, e10)
 	if f := d.num / d.den; !(f > 1e-200 && f < 1e200 && d.num < 1e200 && d.den < 1e200) {
 		return Unit{}, p.fail(0, len(p.text), "its size is beyond any physical quantity")

@@ -9,20 +9,25 @@ type factor struct {
 }
 
 // merge joins equal symbols on the same side of the solidus: m·m is m². Across it they stay, since kg/kg says
-// more to its reader than 1.
+// more to its reader than 1. What stands above comes first, as it is printed.
 func merge(fs []factor) []factor {
-	out := fs[:0]
-next:
-	for _, f := range fs {
-		for i := range out {
-			if out[i].sym.text == f.sym.text && (out[i].exp.num < 0) == (f.exp.num < 0) {
-				if sum, ok := out[i].exp.add(f.exp, 1); ok {
-					out[i].exp = sum
-					continue next
+	out := make([]factor, 0, len(fs))
+	for _, below := range []bool{false, true} {
+	next:
+		for _, f := range fs {
+			if (f.exp.num < 0) != below {
+				continue
+			}
+			for i := range out {
+				if out[i].sym.text == f.sym.text && (out[i].exp.num < 0) == below {
+					if sum, ok := out[i].exp.add(f.exp, 1); ok {
+						out[i].exp = sum
+						continue next
+					}
 				}
 			}
+			out = append(out, f)
 		}
-		out = append(out, f)
 	}
 	return out
 }
