@@ -51,13 +51,15 @@ type gas struct {
 type database struct {
 	gasData
 	gases  []gas
-	byKey  map[string]int // key(name or alias) → gases
-	air    []Part         // air by mole, in the order of the database
-	fluids []map[Datum]*Fluid
+	byKey  map[string]int            // key(name or alias) → gases
+	air    []Part                    // air by mole, in the order of the database
+	fluids []map[Datum]func() *Fluid // built on first use, then shared
 }
 
 // load reads the embedded file once; what it returns is never written again.
-var load = sync.OnceValue(func() *database {
+var load = sync.OnceValue(readDatabase)
+
+func readDatabase() *database {
 	db := &database{byKey: map[string]int{}}
 	if err := json.Unmarshal(gasFile, &db.gasData); err != nil {
 		panic("propsdb: embedded data/gases.json: " + err.Error()) // a fault of the build; the tests read every gas
@@ -79,14 +81,18 @@ var load = sync.OnceValue(func() *database {
 	for i := range db.gases {
 		g := &db.gases[i]
 		parts := []component{{gas: g, mole: 1}}
-		on := map[Datum]*Fluid{Formation: db.newMixed(g.record.Name, DatabaseGas, Formation, parts)}
-		if g.hasZero {
-			on[ZeroKelvin] = db.newMixed(g.record.Name, DatabaseGas, ZeroKelvin, parts)
+		on := map[Datum]func() *Fluid{}
+		for _, datum := range []Datum{ZeroKelvin, Formation} {
+			if g.allows(datum) == nil {
+				on[datum] = sync.OnceValue(func() *Fluid {
+					return db.newMixed(g.record.Name, DatabaseGas, datum, parts)
+				})
+			}
 		}
 		db.fluids = append(db.fluids, on)
 	}
 	return db
-})
+}
 
 func newGas(rec *gasRecord, r float64) gas {
 	g := gas{record: rec, m: rec.M / 1000}
@@ -97,7 +103,7 @@ func newGas(rec *gasRecord, r float64) gas {
 	}
 	if rec.H298H0 != nil {
 		c := newCurve(g.intervals, r)
-		h298, _ := enthalpy.value(c.at(StandardTemperature), StandardTemperature)
+		h298 := enthalpy.value(c.at(StandardTemperature), StandardTemperature)
 		g.toZero, g.hasZero = *rec.H298H0-h298, true
 	}
 	return g
@@ -110,7 +116,7 @@ func (rec *gasRecord) names() []string {
 // key makes the spellings "carbon dioxide", "carbon-dioxide" and
 // "carbon_dioxide" one; only the last can be written in the language.
 func key(name string) string {
-	return strings.NewReplacer(" ", "_", "-", "_").Replace(name)
+	return strings.ReplaceAll(strings.ReplaceAll(name, " ", "_"), "-", "_")
 }
 
 // dataHash is the SHA-256 of the data file, in hexadecimal.
@@ -141,7 +147,7 @@ func LookupOn(name string, datum Datum) (*Fluid, error) {
 	if err := db.gases[i].allows(datum); err != nil {
 		return nil, err
 	}
-	return db.fluids[i][datum], nil
+	return db.fluids[i][datum](), nil
 }
 
 func (g *gas) allows(datum Datum) error {

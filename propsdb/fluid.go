@@ -49,7 +49,7 @@ type Fluid struct {
 func newFluid(f *Fluid, ivs []interval) *Fluid {
 	f.atP = newCurve(ivs, f.r)
 	f.atV = newCurve(constantVolume(ivs), f.r)
-	f.soRef, _ = entropy.value(f.atP.at(relativeT), relativeT)
+	f.soRef = entropy.value(f.atP.at(relativeT), relativeT)
 	return f
 }
 

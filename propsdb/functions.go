@@ -54,7 +54,7 @@ func (f *Fluid) TofHFast(h float64) float64 {
 	if f.kind == PerfectGas {
 		return f.inRange(h / f.atP.segs[0].a[2])
 	}
-	return f.byH.of(&f.atP, enthalpy).fromEnthalpy(h)
+	return f.byH.of(&f.atP, enthalpy).invert(h, enthalpy)
 }
 
 // TofUFast is T, K, from u, J/kg; NaN where u lies outside the range.
@@ -62,7 +62,7 @@ func (f *Fluid) TofUFast(u float64) float64 {
 	if f.kind == PerfectGas {
 		return f.inRange(u / f.atV.segs[0].a[2])
 	}
-	return f.byU.of(&f.atV, enthalpy).fromEnthalpy(u)
+	return f.byU.of(&f.atV, enthalpy).invert(u, enthalpy)
 }
 
 // TofSoFast is T, K, from so, J/(kg·K); NaN where so lies outside the range.
@@ -70,7 +70,7 @@ func (f *Fluid) TofSoFast(so float64) float64 {
 	if f.kind == PerfectGas {
 		return f.inRange(perfectT(&f.atP.segs[0], so))
 	}
-	return f.bySo.of(&f.atP, entropy).fromEntropy(so)
+	return f.bySo.of(&f.atP, entropy).invert(so, entropy)
 }
 
 // tofSv is T from so − R·ln T, which is what s and v fix.
@@ -78,7 +78,7 @@ func (f *Fluid) tofSv(y float64) float64 {
 	if f.kind == PerfectGas {
 		return f.inRange(perfectT(&f.atV.segs[0], y))
 	}
-	return f.bySv.of(&f.atV, entropy).fromEntropy(y)
+	return f.bySv.of(&f.atV, entropy).invert(y, entropy)
 }
 
 // perfectT solves y = s0 + c·ln T.
@@ -87,13 +87,12 @@ func perfectT(g *segment, y float64) float64 { return math.Exp((y - g.s0) / g.a[
 // inRange passes t through if the range covers it, save that what rounding has
 // put just outside counts as the bound: T(h(Tmin)) must be Tmin.
 func (f *Fluid) inRange(t float64) float64 {
-	const rounding = 1e-13
 	switch {
 	case f.atP.covers(t):
 		return t
-	case t < f.atP.lo && t >= f.atP.lo*(1-rounding):
+	case t < f.atP.lo && t >= f.atP.lo*(1-roundoff):
 		return f.atP.lo
-	case t > f.atP.hi && t <= f.atP.hi*(1+rounding):
+	case t > f.atP.hi && t <= f.atP.hi*(1+roundoff):
 		return f.atP.hi
 	}
 	return nan

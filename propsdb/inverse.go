@@ -1,6 +1,6 @@
 package propsdb
 
-import "sync"
+import "sync/atomic"
 
 // Inverse look-ups. T(y) for y = h, so, u or so − R·ln T is a cubic table, built
 // the first time it is needed, that gives a start good to about 1e-9, and exactly
@@ -24,76 +24,88 @@ const (
 	entropy  quantity = true
 )
 
-// value is y(t), and slope is dy/dT there.
-func (q quantity) value(g *segment, t float64) (y, slope float64) {
-	it := 1 / t
+// value is y(t).
+func (q quantity) value(g *segment, t float64) float64 {
 	if q == enthalpy {
-		return g.enthalpy(t, it, ln(t)), g.heat(t, it)
+		return g.enthalpy(t, 1/t, ln(t))
 	}
-	return g.entropy(t, it, ln(t)), g.heat(t, it) * it
+	return g.entropy(t, 1/t, ln(t))
+}
+
+// step is dT/dy at t: 1/cp for h, T/cp for so.
+func (q quantity) step(g *segment, t float64) float64 {
+	if q == enthalpy {
+		return 1 / g.heat(t, 1/t)
+	}
+	return t / g.heat(t, 1/t)
 }
 
 type span struct {
 	base, perCell float64 // y at the first cell, cells per unit of y
 	lo, hi        float64 // K
 	seg           *segment
-	cubic         [][4]float64 // T over the cell, in u = 0..1
+	cubic         [][4]float64 // T over a cell in u = 0..1
 }
 
 type table struct {
-	lo, hi float64   // y
-	splits []float64 // y at which the next span begins
+	lo, hi float64 // y, with roundoff to either side
+	steps  steps   // over the y at which the next span begins
 	spans  []span
 }
 
-// inverse is a table that is built once, on first use.
-type inverse struct {
-	once sync.Once
-	tab  *table
-}
+// roundoff, as a part of the whole span of y, is let in at either end and gives
+// the end's T: at Tmin and Tmax, so found from s and p must not fall outside
+// by the last digit.
+const roundoff = 1e-12
+
+// inverse is a table built on first use. Should two goroutines build it at once,
+// both tables are the same and one is kept.
+type inverse struct{ built atomic.Pointer[table] }
 
 func (v *inverse) of(c *curve, q quantity) *table {
-	v.once.Do(func() { v.tab = newTable(c, q) })
-	return v.tab
+	if tab := v.built.Load(); tab != nil {
+		return tab
+	}
+	v.built.CompareAndSwap(nil, newTable(c, q))
+	return v.built.Load()
 }
 
 func newTable(c *curve, q quantity) *table {
 	last := len(c.segs) - 1
-	tab := &table{spans: make([]span, len(c.segs))}
-	tab.lo, _ = q.value(&c.segs[0], c.lo)
-	tab.hi, _ = q.value(&c.segs[last], c.hi)
-	base, tLo := tab.lo, c.lo
+	lo, hi := q.value(&c.segs[0], c.lo), q.value(&c.segs[last], c.hi)
+	tab := &table{
+		lo: lo - roundoff*(hi-lo), hi: hi + roundoff*(hi-lo),
+		spans: make([]span, len(c.segs)),
+	}
+	var splits []float64
+	base, tLo := lo, c.lo
 	for i := range c.segs {
-		end, tHi := tab.hi, c.hi
+		end, tHi := hi, c.hi
 		if i < last {
 			tHi = c.joints[i]
-			end, _ = q.value(&c.segs[i+1], tHi)
-			tab.splits = append(tab.splits, end)
+			end = q.value(&c.segs[i+1], tHi)
+			splits = append(splits, end)
 		}
 		tab.spans[i] = newSpan(&c.segs[i], q, tLo, tHi, base, end)
 		base, tLo = end, tHi
 	}
+	tab.steps = newSteps(splits)
 	return tab
 }
 
 // newSpan walks along equal steps of y, finds T at each by Newton from the last,
-// and joins them by cubics with the true slopes 1/(dy/dT).
+// and joins them by cubics with the true slopes dT/dy.
 func newSpan(g *segment, q quantity, tLo, tHi, yLo, yHi float64) span {
 	width := (yHi - yLo) / cells
 	sp := span{base: yLo, perCell: 1 / width, lo: tLo, hi: tHi, seg: g, cubic: make([][4]float64, cells)}
-	t := tLo
-	_, dydt := q.value(g, t)
-	slope := width / dydt
+	t, slope := tLo, width*q.step(g, tLo)
 	for i := range sp.cubic {
 		y := yLo + float64(i+1)*width
 		t1 := t + slope
-		for range 3 {
-			v, d := q.value(g, t1)
-			dydt = d
-			t1 -= (v - y) / d
+		for range 2 {
+			t1 -= (q.value(g, t1) - y) * q.step(g, t1)
 		}
-		_, dydt = q.value(g, t1)
-		slope1 := width / dydt
+		slope1 := width * q.step(g, t1)
 		rise := t1 - t
 		sp.cubic[i] = [4]float64{t, slope, 3*rise - 2*slope - slope1, slope + slope1 - 2*rise}
 		t, slope = t1, slope1
@@ -101,26 +113,24 @@ func newSpan(g *segment, q quantity, tLo, tHi, yLo, yHi float64) span {
 	return sp
 }
 
-// start is the span of y and the table's T, or nil outside the table (NaN too).
-func (tab *table) start(y float64) (*span, float64) {
+// invert is T from y: the table's start and one Newton step; NaN outside.
+func (tab *table) invert(y float64, q quantity) float64 {
 	if !(y >= tab.lo && y <= tab.hi) {
-		return nil, 0
+		return nan
 	}
-	i := 0
-	for _, split := range tab.splits {
-		if y >= split {
-			i++
-		}
-	}
-	sp := &tab.spans[i]
+	sp := &tab.spans[tab.steps.reached(y)]
 	x := (y - sp.base) * sp.perCell
 	j := min(int(x), cells-1)
 	u := x - float64(j)
 	k := &sp.cubic[j]
-	return sp, (k[0] + u*k[1]) + u*u*(k[2]+u*k[3])
-}
+	t := (k[0] + u*k[1]) + u*u*(k[2]+u*k[3])
 
-func (sp *span) clamp(t float64) float64 {
+	it := 1 / t
+	if q == enthalpy {
+		t -= (sp.seg.enthalpy(t, it, ln(t)) - y) / sp.seg.heat(t, it)
+	} else {
+		t -= (sp.seg.entropy(t, it, ln(t)) - y) * t / sp.seg.heat(t, it)
+	}
 	if t < sp.lo {
 		return sp.lo
 	}
@@ -128,22 +138,4 @@ func (sp *span) clamp(t float64) float64 {
 		return sp.hi
 	}
 	return t
-}
-
-func (tab *table) fromEnthalpy(h float64) float64 {
-	sp, t := tab.start(h)
-	if sp == nil {
-		return nan
-	}
-	it := 1 / t
-	return sp.clamp(t - (sp.seg.enthalpy(t, it, ln(t))-h)/sp.seg.heat(t, it))
-}
-
-func (tab *table) fromEntropy(s float64) float64 {
-	sp, t := tab.start(s)
-	if sp == nil {
-		return nan
-	}
-	it := 1 / t
-	return sp.clamp(t - (sp.seg.entropy(t, it, ln(t))-s)*t/sp.seg.heat(t, it))
 }

@@ -1,6 +1,9 @@
 package propsdb
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // interval is one temperature interval of the nine-coefficient form of
 // NASA/TP-2002-211556, per mole and divided by R:
@@ -62,10 +65,47 @@ func (g *segment) entropy(t, it, lnT float64) float64 {
 	return g.s0 + it*(g.s1+it*g.s2) + g.a[2]*lnT + t*(g.s[0]+t*(g.s[1]+t*(g.s[2]+t*g.s[3])))
 }
 
+// steps counts how many of its ascending bounds a value has reached. The first
+// two are compared without a branch: T at random on both sides of a joint would
+// make the processor guess wrong half the time, which costs as much as h(T).
+type steps struct {
+	first, second float64 // +Inf where there is none
+	rest          []float64
+}
+
+func newSteps(bounds []float64) steps {
+	st := steps{math.Inf(1), math.Inf(1), nil}
+	if len(bounds) > 0 {
+		st.first = bounds[0]
+	}
+	if len(bounds) > 1 {
+		st.second = bounds[1]
+		st.rest = bounds[2:]
+	}
+	return st
+}
+
+func (st *steps) reached(x float64) int {
+	i := 0
+	if x >= st.first {
+		i = 1
+	}
+	if x >= st.second {
+		i = 2
+		for _, bound := range st.rest {
+			if x >= bound {
+				i++
+			}
+		}
+	}
+	return i
+}
+
 // curve is a run of adjoining segments: at a joint the upper one counts.
 type curve struct {
 	lo, hi float64 // K
 	joints []float64
+	steps  steps     // over the joints
 	segs   []segment // one more than joints
 }
 
@@ -77,19 +117,12 @@ func newCurve(ivs []interval, r float64) curve {
 		}
 		c.segs = append(c.segs, newSegment(&ivs[i], r))
 	}
+	c.steps = newSteps(c.joints)
 	return c
 }
 
 // at is the segment for t; it holds for t outside the range, too (the nearest).
-func (c *curve) at(t float64) *segment {
-	i := 0
-	for _, joint := range c.joints {
-		if t >= joint {
-			i++
-		}
-	}
-	return &c.segs[i]
-}
+func (c *curve) at(t float64) *segment { return &c.segs[c.steps.reached(t)] }
 
 func (c *curve) covers(t float64) bool { return t >= c.lo && t <= c.hi }
 

@@ -59,24 +59,8 @@ func (f *Fluid) Fixes(a, b Property) bool {
 // The errors are *PairError, *ValueError (not finite, or negative where it must
 // not be) and *RangeError, which may name a property that follows from the two.
 func (f *Fluid) State(a Property, va float64, b Property, vb float64) (State, error) {
-	if !f.Fixes(a, b) {
-		return State{}, &PairError{f.name, a, b, slices.Clone(pairs[:])}
-	}
-	for _, g := range [2]struct {
-		p Property
-		v float64
-	}{{a, va}, {b, vb}} {
-		if err := checkValue(g.p, g.v); err != nil {
-			return State{}, err
-		}
-		if g.p == P {
-			if err := f.checkP(g.v); err != nil {
-				return State{}, err
-			}
-		}
-	}
 	t, p := f.SolveFast(a, va, b, vb)
-	if t != t || p != p {
+	if t != t {
 		return State{}, f.whyNot(a, va, b, vb)
 	}
 	return State{fluid: f, t: t, p: p, given: [2]Property{a, b}, value: [2]float64{va, vb}, n: 2}, nil
@@ -103,34 +87,49 @@ func (f *Fluid) StateH(h float64) (State, error) {
 // SolveFast is T, K, and p, Pa, of the state that the pair fixes; both NaN where
 // State would give an error. It is what State itself calls.
 func (f *Fluid) SolveFast(a Property, va float64, b Property, vb float64) (t, p float64) {
-	a, va, b, vb = ordered(a, va, b, vb)
-	t = f.temperature(a, va, b, vb)
-	p = f.pressure(t, a, va, b, vb)
+	t, p = f.solve(ordered(a, va, b, vb))
 	if t != t || !(p >= PressureMin && p <= PressureMax) {
 		return nan, nan
 	}
 	return t, p
 }
 
-// temperature is T from an ordered pair, NaN where the range does not hold it.
-func (f *Fluid) temperature(a Property, va float64, b Property, vb float64) float64 {
-	switch {
-	case a == T:
-		return f.within(va)
-	case a == H:
-		return f.TofHFast(va)
-	case b == H:
-		return f.TofHFast(vb)
-	case b == U:
-		return f.TofUFast(vb)
-	case a == P && b == V:
-		return f.within(va * vb / f.r)
-	case a == P && b == S:
-		return f.TofSoFast(soOf(f.r, vb, va))
-	case a == V && b == S:
-		return f.tofSv(svOf(f.r, vb, va))
+// solve is SolveFast before the bounds of p; T is NaN where the range does not
+// hold it.
+func (f *Fluid) solve(a Property, va float64, b Property, vb float64) (t, p float64) {
+	switch uint16(a)<<8 | uint16(b) {
+	case uint16(T)<<8 | uint16(P):
+		return f.inRange(va), vb
+	case uint16(T)<<8 | uint16(V):
+		return f.inRange(va), f.r * va / vb
+	case uint16(T)<<8 | uint16(S):
+		t = f.inRange(va)
+		return t, f.pressureOf(t, vb)
+	case uint16(P)<<8 | uint16(V):
+		return f.inRange(va * vb / f.r), va
+	case uint16(P)<<8 | uint16(H):
+		return f.TofHFast(vb), va
+	case uint16(P)<<8 | uint16(S):
+		return f.TofSoFast(soOf(f.r, vb, va)), va
+	case uint16(P)<<8 | uint16(U):
+		return f.TofUFast(vb), va
+	case uint16(V)<<8 | uint16(H):
+		t = f.TofHFast(vb)
+		return t, f.r * t / va
+	case uint16(V)<<8 | uint16(S):
+		t = f.tofSv(svOf(f.r, vb, va))
+		return t, f.r * t / va
+	case uint16(V)<<8 | uint16(U):
+		t = f.TofUFast(vb)
+		return t, f.r * t / va
+	case uint16(H)<<8 | uint16(S):
+		t = f.TofHFast(va)
+		return t, f.pressureOf(t, vb)
+	case uint16(S)<<8 | uint16(U):
+		t = f.TofUFast(vb)
+		return t, f.pressureOf(t, va)
 	}
-	return nan
+	return nan, nan
 }
 
 // soOf is so(T) of a state with entropy s at p: s = so(T) − R·ln(p/1 bar).
@@ -139,39 +138,30 @@ func soOf(r, s, p float64) float64 { return s + r*ln(p/StandardPressure) }
 // svOf is so(T) − R·ln T of a state with entropy s at v, by p = R·T/v.
 func svOf(r, s, v float64) float64 { return s + r*ln(r/(v*StandardPressure)) }
 
-// pressure is p at t from an ordered pair, NaN if the pair does not fix it.
-func (f *Fluid) pressure(t float64, a Property, va float64, b Property, vb float64) float64 {
-	switch {
-	case a == P:
-		return va
-	case b == P:
-		return vb
-	case a == V:
-		return f.r * t / va
-	case b == V:
-		return f.r * t / vb
-	case a == S:
-		return StandardPressure * math.Exp((f.SoFast(t)-va)/f.r)
-	case b == S:
-		return StandardPressure * math.Exp((f.SoFast(t)-vb)/f.r)
-	}
-	return nan
+// pressureOf is p at t for entropy s.
+func (f *Fluid) pressureOf(t, s float64) float64 {
+	return StandardPressure * math.Exp((f.SoFast(t)-s)/f.r)
 }
 
-func (f *Fluid) within(t float64) float64 {
-	if f.atP.covers(t) {
-		return t
-	}
-	return nan
-}
-
-// whyNot names the value that keeps an allowed pair of possible values from
-// fixing a state.
+// whyNot says what keeps a pair from fixing a state.
 func (f *Fluid) whyNot(a Property, va float64, b Property, vb float64) error {
+	if !f.Fixes(a, b) {
+		return &PairError{f.name, a, b, slices.Clone(pairs[:])}
+	}
+	for i, q := range [2]Property{a, b} {
+		v := [2]float64{va, vb}[i]
+		if err := checkValue(q, v); err != nil {
+			return err
+		}
+		if q == P {
+			if err := f.checkP(v); err != nil {
+				return err
+			}
+		}
+	}
 	a, va, b, vb = ordered(a, va, b, vb)
-	t := f.temperature(a, va, b, vb)
-	if t == t {
-		return f.checkP(f.pressure(t, a, va, b, vb))
+	if t, p := f.solve(a, va, b, vb); t == t {
+		return f.checkP(p)
 	}
 	lo, hi := f.Range()
 	switch {
