@@ -125,6 +125,13 @@ var dataHash = sync.OnceValue(func() string {
 	return hex.EncodeToString(sum[:])
 })
 
+// DataSource describes the embedded database as a whole: title, version and
+// hash. Range and Note differ by gas; see Fluid.Source.
+func DataSource() Source {
+	db := load()
+	return Source{Data: db.Data, Version: db.Version, Hash: dataHash()}
+}
+
 func (db *database) find(name string) (int, error) {
 	if i, ok := db.byKey[key(name)]; ok {
 		return i, nil
@@ -262,7 +269,7 @@ func (db *database) near(name string) []string {
 				best = hit{spelling, d}
 			}
 		}
-		if best.distance <= max(1, len(want)/4) {
+		if best.distance <= max(1, len(want)/4) && best.distance < len(want) {
 			hits = append(hits, best)
 		}
 	}

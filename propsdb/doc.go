@@ -14,11 +14,15 @@
 //	…Fast                 the same arithmetic for an evaluation engine, NaN instead of errors
 //	Fluid.Table           rows of a gas table
 //	HeatingValue          of a gaseous fuel, from heats of formation
-//	Gases, Search         what the database holds
+//	Gases, Search         what the database holds; DataSource where it is from
 //
 // Files: polynomial.go (cp, h and so of one gas), inverse.go (T from them),
 // functions.go and state.go (what a caller asks for), database.go, mixture.go
 // and perfect.go (where fluids come from), data/gases.json (the figures).
+//
+// A fluid that is no ideal gas (steam) belongs beside functions.go and state.go:
+// SolveFast, GetFast and whyNot are where a State meets the model of its fluid,
+// and nothing above them knows which it is.
 //
 // # Data
 //
