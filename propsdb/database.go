@@ -127,8 +127,9 @@ var dataHash = sync.OnceValue(func() string {
 
 // DataSource describes the embedded database as a whole: title, version and
 // hash. Range and Note differ by gas; see Fluid.Source.
-func DataSource() Source {
-	db := load()
+func DataSource() Source { return load().source() }
+
+func (db *database) source() Source {
 	return Source{Data: db.Data, Version: db.Version, Hash: dataHash()}
 }
 

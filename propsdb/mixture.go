@@ -160,7 +160,7 @@ func (db *database) newMixed(name string, kind Kind, datum Datum, parts []compon
 		}
 		ivs = append(ivs, sum)
 	}
-	f.source = sourceOf(parts, lo, hi)
+	f.source = db.sourceOf(parts, lo, hi)
 	return newFluid(f, ivs)
 }
 
@@ -173,7 +173,7 @@ func (g *gas) over(t float64) *interval {
 	return &g.intervals[i]
 }
 
-func sourceOf(parts []component, lo, hi float64) Source {
+func (db *database) sourceOf(parts []component, lo, hi float64) Source {
 	notes := make([]string, len(parts))
 	for i, p := range parts {
 		rec := p.gas.record
@@ -185,7 +185,7 @@ func sourceOf(parts []component, lo, hi float64) Source {
 			notes[i] += fmt.Sprintf(" NASA's 2021 revision starts at %g K.", rec.Tmin2021)
 		}
 	}
-	src := DataSource()
+	src := db.source()
 	src.Range = fmt.Sprintf("%g K to %g K", lo, hi)
 	src.Note = strings.Join(notes, "; ")
 	return src
