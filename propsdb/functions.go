@@ -172,8 +172,8 @@ func (f *Fluid) relativeVolume(t float64) float64 {
 	return relativeVr * (t / relativeT) / (f.relativePressure(t) / relativePr)
 }
 
-// GetFast is a property at t K and p Pa, from p only if it depends on it; NaN
-// outside the range, for a p that is missing (NaN), and for X.
+// GetFast is a property at t K and p Pa as SolveFast gives them: NaN where they
+// are NaN, and for X. A property that does not depend on p takes no notice of it.
 func (f *Fluid) GetFast(q Property, t, p float64) float64 {
 	switch q {
 	case H:

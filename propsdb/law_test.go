@@ -138,6 +138,16 @@ func TestFastIsTheSame(t *testing.T) {
 				t.Fatalf("%s: %g, fast %g", q, v, fast)
 			}
 		}
+		for _, q := range []Property{P, V, Rho, S, X} {
+			if v := f.GetFast(q, T1, nan); v == v {
+				t.Fatalf("%s without a pressure: %g", q, v)
+			}
+		}
+		for _, q := range []Property{T, V, Rho, H, S, U, So, Cp, Cv, K, C, Pr, Vr} {
+			if v := f.GetFast(q, nan, p); v == v {
+				t.Fatalf("%s without a temperature: %g", q, v)
+			}
+		}
 		if k := get(t, s, K); !(k > 1) || get(t, s, C) <= 0 {
 			t.Fatalf("k = %g", k)
 		}
