@@ -62,7 +62,7 @@ type Footnote struct {
 // Image is an image of the prose.
 type Image struct {
 	Dest string    // with escapes and entities resolved
-	Span diag.Span // from `![` to the end of the description, or of the whole where it is on one line
+	Span diag.Span // from `![` to the end of the description
 	Node *ast.Image
 }
 

@@ -105,7 +105,7 @@ func nextLine(src []byte, offset int) int {
 }
 
 func (s *state) parseFront(start, end int) {
-	text := bytes.ReplaceAll(s.src[start:end], []byte("\r"), []byte(" "))
+	text := trimLines(s.src[start:end])
 	f := &frontReader{state: s, base: s.doc.File.Line(start), seen: map[string]diag.Span{}}
 	line := diag.Span{Start: start, End: max(start, lineEnd(s.src, start))}
 	if len(text) > MaxFront {
@@ -126,6 +126,15 @@ func (s *state) parseFront(start, end int) {
 	for _, doc := range file.Docs {
 		f.body(doc.Body)
 	}
+}
+
+// trimLines drops the space at the ends of lines, which makes goccy/go-yaml miscount columns.
+func trimLines(text []byte) []byte {
+	var out []byte
+	for line := range bytes.Lines(text) {
+		out = append(append(out, bytes.TrimRight(line, " \t\r\n")...), '\n')
+	}
+	return out
 }
 
 // nestsDeep keeps goccy/go-yaml from what it needs quadratic time or deep recursion for.
@@ -183,8 +192,11 @@ func (f *frontReader) span(n ast.Node) diag.Span {
 		_, n := utf8.DecodeRune(f.src[start:line.End])
 		start += n
 	}
-	end := min(line.End, start+len(strings.TrimSpace(tk.Origin)))
-	return diag.Span{Start: start, End: max(start, end)}
+	written, _, _ := strings.Cut(strings.TrimSpace(tk.Origin), "\n")
+	if i := strings.Index(line.In(f.doc.File), written); i >= 0 && !bytes.HasPrefix(f.src[start:line.End], []byte(written)) {
+		start = line.Start + i // goccy/go-yaml has miscounted
+	}
+	return diag.Span{Start: start, End: min(line.End, start+len(written))}
 }
 
 // syntax reports what goccy/go-yaml could not parse, in words for somebody who does not know YAML.

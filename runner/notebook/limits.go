@@ -16,6 +16,8 @@ const (
 	MaxNesting = 1000
 	// MaxEmphasis bounds the runs of *, _ and ~ in one paragraph: goldmark compares them all.
 	MaxEmphasis = 1000
+	// MaxImageNesting bounds the images in the descriptions of one another.
+	MaxImageNesting = 32
 	// MaxCells bounds the cells of all Markdown tables of one notebook: a short row is filled up.
 	MaxCells = 200_000
 	// maxEscapedPipes bounds \| in tables that hold code: goldmark compares them all.

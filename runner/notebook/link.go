@@ -3,13 +3,10 @@ package notebook
 import (
 	"bytes"
 	"net/url"
-	"sort"
 	"strings"
 	"unicode"
 
 	"github.com/yuin/goldmark/ast"
-	"github.com/yuin/goldmark/parser"
-	"github.com/yuin/goldmark/text"
 	"github.com/yuin/goldmark/util"
 
 	"workings/runner/diag"
@@ -76,80 +73,6 @@ func safeAddress(d string) bool {
 	return false
 }
 
-// linkParser is goldmark's link parser, kept to linear time.
-type linkParser struct{ parser.InlineParser }
-
-func (p linkParser) Parse(parent ast.Node, block text.Reader, pc parser.Context) ast.Node {
-	line, seg := block.PeekLine()
-	if line[0] == ']' && len(line) > 1 && line[1] == '(' {
-		// goldmark looks for the end of a destination to the end of the line, for each [a](b
-		if destinationLength(line[2:]) > MaxDestination {
-			stateOf(pc).limit(codeLinkLength, diag.Span{Start: seg.Start + 1, End: seg.Start + 2},
-				"a link destination is longer than 2,048 bytes", "the link is shown as text")
-			return nil
-		}
-	}
-	return p.InlineParser.Parse(parent, linkReader{block, parent.Lines()}, pc)
-}
-
-// CloseBlock implements parser.CloseBlocker.
-func (p linkParser) CloseBlock(parent ast.Node, block text.Reader, pc parser.Context) {
-	p.InlineParser.(parser.CloseBlocker).CloseBlock(parent, block, pc)
-}
-
-// destinationLength is how far the destination at the start of b reaches, or more than
-// MaxDestination.
-func destinationLength(b []byte) int {
-	b = b[util.TrimLeftSpaceLength(b):]
-	opened, pointed := 0, len(b) > 0 && b[0] == '<'
-	i := 0
-	for ; i < len(b) && i <= MaxDestination; i++ {
-		switch c := b[i]; {
-		case c == '\\' && i+1 < len(b) && util.IsPunct(b[i+1]):
-			i++
-		case pointed:
-			if c == '>' || c == '\n' {
-				return i
-			}
-		case c == '(':
-			opened++
-		case c == ')':
-			if opened--; opened < 0 {
-				return i
-			}
-		case util.IsSpace(c):
-			return i
-		}
-	}
-	return i
-}
-
-// linkReader gives text between brackets without a walk over all lines of the paragraph.
-type linkReader struct {
-	text.Reader
-	lines *text.Segments
-}
-
-// Value implements text.Reader.
-func (r linkReader) Value(seg text.Segment) []byte {
-	n := r.lines.Len()
-	i := sort.Search(n, func(i int) bool { return r.lines.At(i).Start > seg.Start }) - 1
-	src := r.Source()
-	if i < 0 || seg.Stop <= r.lines.At(i).Stop {
-		return src[seg.Start:max(seg.Start, seg.Stop)]
-	}
-	var out []byte
-	for from := seg.Start; i < n; i++ {
-		line := r.lines.At(i)
-		from = max(from, line.Start)
-		if from >= seg.Stop || len(out) > maxLabel {
-			break // longer than any label is as good as all of it
-		}
-		out = append(out, src[from:min(line.Stop, seg.Stop)]...)
-	}
-	return out
-}
-
 // link checks a link; where it is not to be followed its text takes its place.
 func (s *state) link(n *ast.Link) (removed bool) {
 	if n.Reference != nil && !s.expand(len(n.Destination)+len(n.Title), s.linkSpan(n)) {
@@ -198,7 +121,11 @@ func unlink(n ast.Node) {
 // linkSpan is the link from its bracket to the end of its text.
 func (s *state) linkSpan(n ast.Node) diag.Span {
 	start := max(0, n.Pos())
-	return diag.Span{Start: start, End: min(max(start+1, s.lastByte(n)), len(s.src))}
+	end := min(max(start+1, s.lastByte(n)), len(s.src))
+	if end < len(s.src) && s.src[end] == ']' {
+		end++
+	}
+	return diag.Span{Start: start, End: end}
 }
 
 // destinationSpan is where the destination is written, or the link where that is elsewhere.

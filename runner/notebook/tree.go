@@ -32,6 +32,9 @@ type state struct {
 	links  bool
 
 	noMath       [2]ast.Node // the block in which no further $, $$ is closed
+	brackets     []*bracket  // open in the block being parsed
+	inLink       int         // so many of them stand before a link
+	openImages   int
 	emphasisIn   ast.Node
 	emphasisRuns int
 	offers       int
@@ -55,7 +58,7 @@ func inlineParsers() []util.PrioritizedValue {
 		util.Prioritized(parser.NewCodeSpanParser(), 100),
 		util.Prioritized(footnoteParser{}, 110),
 		util.Prioritized(citeParser{}, 120),
-		util.Prioritized(linkParser{parser.NewLinkParser()}, 200),
+		util.Prioritized(linkParser{}, 200),
 		util.Prioritized(parser.NewAutoLinkParser(), 300),
 		util.Prioritized(parser.NewRawHTMLParser(), 400),
 		util.Prioritized(emphasis{parser.NewEmphasisParser()}, 500),
@@ -99,14 +102,22 @@ func (d *Document) parseTree(s *state) {
 	d.Root = markdown().Parse(text.NewReader(s.src), parser.WithContext(pc))
 	s.finish(d.Root)
 	for _, def := range s.notes {
-		if p := def.Parent(); p != nil {
-			p.RemoveChild(p, def)
-		}
+		takeOut(def)
 	}
 	s.resolve()
 	sort.SliceStable(s.values, func(i, j int) bool { return s.values[i].Span.Start < s.values[j].Span.Start })
 	d.Values, d.Images = s.values, s.images
 	pc.Set(stateKey, nil)
+}
+
+// takeOut removes a node, and the quote or list that held nothing else.
+func takeOut(n ast.Node) {
+	for p := n.Parent(); p != nil; n, p = p, p.Parent() {
+		p.RemoveChild(p, n)
+		if p.HasChildren() || p.Kind() == ast.KindDocument || p.Kind() == KindFootnoteDef {
+			return
+		}
+	}
 }
 
 func (s *state) resolve() {
@@ -119,7 +130,7 @@ func (s *state) resolve() {
 }
 
 // finish turns goldmark's nodes into those of this package, children first. Its depth is bounded
-// by MaxNesting, MaxEmphasis and the length of link labels.
+// by MaxNesting, MaxEmphasis and MaxImageNesting.
 func (s *state) finish(node ast.Node) {
 	for c := node.FirstChild(); c != nil; {
 		s.finish(c)
