@@ -198,6 +198,7 @@ type (
 	// Solve is `solve NAME between A and B` or `solve (a, b) from (a0, b0)` with its lines.
 	Solve struct {
 		At
+		Head    diag.Span // of the line that begins it, without its caption
 		Names   []Name
 		Between *Range // bracket of a single unknown
 		From    []Expr // starting values of several unknowns
@@ -232,6 +233,7 @@ type (
 	// Method is the whole of a `method` fence.
 	Method struct {
 		At
+		Head    diag.Span // of the signature, without its caption
 		Name    Name
 		Params  []Param
 		Outs    []Out

@@ -1,0 +1,180 @@
+package lang
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"workings/runner/diag"
+	"workings/units"
+)
+
+// afterOperand reports token i, which stands where an operator should.
+func (p *parser) afterOperand(i, lo int, argument bool) {
+	t, before := &p.toks[i], &p.toks[i-1]
+	switch t.kind {
+	case tName, tNumber, tID:
+		p.noOperator(i, argument)
+	case tString:
+		p.fail(t.at, CodeUnexpected, "a text in quotes cannot stand here", "expected an operator or the end", "")
+	case tUnit:
+		p.fail(t.at, CodeUnexpected, fmt.Sprintf("the unit `%s` cannot stand here", t.text), "expected an operator or the end", "")
+	case tWord:
+		p.wordAfter(i)
+	default:
+		switch t.text {
+		case "(":
+			p.noOperator(i, argument)
+		case "=":
+			if argument && i-1 > lo {
+				p.fail(t.at, CodeArgument, "only a name can be given a value here", "expected an operator, a comma or a )", "write NAME = value; two values are compared with ==")
+				return
+			}
+			p.fail(t.at, CodeEquals, "`=` defines, it does not compare", "expected == or the end", "two values are compared with ==")
+		case ":":
+			if argument && i-1 == lo && before.kind == tName {
+				p.fail(t.at, CodeArgument, "a named argument is written with `=`", "expected =", fmt.Sprintf("write %s = …", before.text))
+				return
+			}
+			p.fail(t.at, CodeUnexpected, "`:` belongs to a `?` before it", "expected an operator or the end", "write cond ? a : b")
+		case ",":
+			if p.decimalComma(i) {
+				return
+			}
+			p.fail(t.at, CodeUnexpected, "a comma cannot stand here", "expected an operator or the end", "a comma separates arguments and names only")
+		case "±":
+			p.fail(t.at, CodeSpread, "a spread belongs to an input", "expected an operator or the end", "write NAME = value ± spread in an inputs fence")
+		case "..":
+			p.fail(t.at, CodeRange, "a range stands only after `within`", "expected an operator or the end", "write within lo .. hi")
+		default:
+			p.fail(t.at, CodeUnexpected, fmt.Sprintf("`%s` cannot stand here", t.text), "expected an operator or the end", "")
+		}
+	}
+}
+
+func (p *parser) wordAfter(i int) {
+	t := &p.toks[i]
+	switch t.text {
+	case "in":
+		p.fail(t.at, CodeUnexpected, "`in` cannot stand here", "expected an operator or the end", "`in` gives the unit in which a symbol is shown, at the end of the line that defines it")
+	case "within":
+		p.fail(t.at, CodeUnexpected, "`within` cannot stand here", "expected an operator or the end", "`within` belongs to an input, a check or a caution, once")
+	case "not":
+		p.fail(t.at, CodeOperator, "`not` stands before a condition", "expected an operator or the end", "unequal is written !=")
+	case "state":
+		p.noOperator(i, true)
+	default:
+		p.fail(t.at, CodeUnexpected, fmt.Sprintf("`%s` begins a line", t.text), "expected an operator or the end", "put what follows on a line of its own")
+	}
+}
+
+// noOperator reports two values side by side.
+func (p *parser) noOperator(i int, argument bool) {
+	t, before := &p.toks[i], &p.toks[i-1]
+	at := before.at.Join(t.at)
+	left, right := p.spelled(before), p.spelled(t)
+	switch {
+	case before.kind == tNumber && t.kind == tNumber && len(t.text) == 3 && !strings.ContainsAny(before.text+t.text, ".eE"):
+		p.fail(at, CodeNumber, "figures are not grouped", "expected figures alone", "write "+before.text+t.text)
+	case argument:
+		p.fail(at, CodeArgument, fmt.Sprintf("a comma is missing between `%s` and `%s`", left, right), "expected a comma between them", fmt.Sprintf("write %s, %s", left, right))
+	case before.kind == tName && (t.kind == tName || t.kind == tNumber):
+		p.fail(at, CodeNoOperator, fmt.Sprintf("an operator is missing between `%s` and `%s`", left, right), "expected an operator between them",
+			fmt.Sprintf("write %s(%s) for a function of it, %s*%s for a product", left, right, left, right))
+	default:
+		p.fail(at, CodeNoOperator, fmt.Sprintf("an operator is missing between `%s` and `%s`", left, right), "expected an operator between them",
+			fmt.Sprintf("a product is written %s*%s", left, right))
+	}
+}
+
+// spelled is a token as it may be quoted in a message: a bracket stands for what is in it.
+func (p *parser) spelled(t *token) string {
+	switch {
+	case t.op("(") || t.op(")"):
+		return "(…)"
+	case t.word("state"):
+		return "state …"
+	}
+	return t.text
+}
+
+// unit reads token i as a unit. number is what stands before it, "" after `in`.
+func (p *parser) unit(i int, number string) *UnitText {
+	t := &p.toks[i]
+	if pr := unitProblem(t.text, t.at, number); pr != nil {
+		if !p.failed {
+			p.failed = true
+			p.report(pr)
+		}
+		return nil
+	}
+	return &UnitText{At{t.at}, t.text}
+}
+
+// unitProblem says what is wrong with the unit text at a place; nil if nothing is.
+func unitProblem(text string, at diag.Span, number string) *diag.Problem {
+	_, err := units.Parse(text)
+	if err == nil {
+		return nil
+	}
+	pr := &diag.Problem{Code: CodeUnit, Severity: diag.Error, Span: at, Message: fmt.Sprintf("`%s` is no unit", text)}
+	var e *units.ParseError
+	if !errors.As(err, &e) {
+		return pr
+	}
+	pr.Label = e.Reason
+	if e.Len > 0 && e.Offset+e.Len <= len(text) {
+		pr.Span = diag.Span{Start: at.Start + e.Offset, End: at.Start + e.Offset + e.Len}
+	}
+	before := ""
+	if number != "" {
+		before = number + " "
+	}
+	var ways []string
+	for _, r := range e.Readings {
+		if number == "" && strings.Contains(r, " ") {
+			continue // arithmetic, which cannot follow `in`
+		}
+		ways = append(ways, before+r)
+	}
+	if len(ways) > 0 {
+		pr.Hint = "write " + strings.Join(ways, " or ")
+		return pr
+	}
+	if len(e.Near) > 0 {
+		pr.Hint = "did you mean " + strings.Join(e.Near, " or ") + "?"
+	}
+	if number != "" && nameLen(text) == len(text) {
+		product := fmt.Sprintf("a product is written %s*%s", number, text)
+		if pr.Hint != "" {
+			product = pr.Hint + " " + product
+		}
+		pr.Hint = product
+	}
+	return pr
+}
+
+// unitAfterIn reads the unit that ends the tokens from lo, which is `in`.
+func (p *parser) unitAfterIn(lo, hi int) (*UnitText, bool) {
+	if lo+1 == hi || p.toks[lo+1].kind != tUnit {
+		at, label := p.toks[lo].at, "expected a unit after this"
+		if lo+1 < hi {
+			at, label = p.toks[lo+1].at, "expected a unit"
+		}
+		p.fail(at, CodeUnit, "a unit is missing after `in`", label, "write in kJ/kg, for example; the length is called inch")
+		return nil, false
+	}
+	u := p.unit(lo+1, "")
+	if u == nil {
+		return nil, false
+	}
+	if lo+2 < hi {
+		t := &p.toks[lo+2]
+		if t.op("/") || t.op("*") || t.op("^") {
+			p.fail(t.at, CodeUnit, "a unit is written without spaces", fmt.Sprintf("the unit ended before this `%s`", t.text), "write in kJ/(kg·K), for example")
+			return nil, false
+		}
+		return u, true
+	}
+	return u, true
+}
