@@ -28,6 +28,7 @@ type Problem struct {
 	Message  string // one sentence, lower case, no full stop: what is wrong
 	Label    string // what stands under the marker: what was found or expected
 	Hint     string // what to do about it
+	Subject  string // the symbol it is about, which `accept CODE on SYMBOL` names; may be empty
 	Related  []Related
 	// WaitsFor names the lines or symbols whose failure keeps this one from a value; set only
 	// on problems of dependents, which are never printed as errors of their own.

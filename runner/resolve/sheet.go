@@ -26,10 +26,14 @@ type Sheet struct {
 	Accepts []*Accept
 	// Problems are those of this sheet and of the sheets it uses.
 	Problems []*diag.Problem
+	// Registers is how many numbers the program of the whole sheet holds, used sheets and
+	// methods' workings included; FluidRegisters the same for fluids.
+	Registers, FluidRegisters int
 
 	symbols map[string]*Symbol
 	states  map[string]*State
 	used    map[string]*Sheet
+	scope   *resolver // of a used sheet: its properties may still come into being
 }
 
 // Symbol finds a symbol by any spelling that prints like it, "gt.eta_th" included.
@@ -154,7 +158,8 @@ type Condition struct {
 	Op          string
 	Left, Right *Expr
 	Tolerance   *Expr
-	Relative    bool // Tolerance is a fraction of the right side
+	Relative    bool       // Tolerance is a fraction of the right side
+	Unit        units.Unit // in which both sides and the limits are shown
 }
 
 // State is a thermodynamic state: two properties that fix it and all that follow.

@@ -1,0 +1,327 @@
+package eval
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"workings/propsdb"
+	"workings/runner/diag"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+// exec runs one line. Its status and fault are kept in the step for the trace.
+func (m *machine) exec(st *step) {
+	st.fault, st.lookups, st.solve = nil, st.lookups[:0], nil
+	switch {
+	case st.line.Problem != nil:
+		st.status = Failed
+		return
+	case len(st.line.Waits) > 0 || m.waiting(st.line):
+		st.status = Waiting
+		m.body(st) // a used sheet or a working may still show what it can
+		return
+	}
+	outer := m.step
+	m.step = st
+	st.fault = m.evaluate(st)
+	m.step = outer
+	st.status = Done
+	if st.fault != nil {
+		st.status = Failed
+		if st.fault.code == codeWaits {
+			st.status, st.fault = Waiting, nil
+		}
+		for _, s := range st.line.Defines {
+			m.ok[s.Reg] = false
+		}
+	}
+}
+
+// body runs the lines under a line that itself cannot be evaluated.
+func (m *machine) body(st *step) {
+	for _, b := range st.body {
+		m.exec(b)
+	}
+}
+
+func (m *machine) waiting(l *resolve.Line) bool {
+	for _, s := range l.Uses {
+		if !m.ok[s.Reg] {
+			return true
+		}
+	}
+	return false
+}
+
+func (m *machine) evaluate(st *step) *fault {
+	l := st.line
+	switch l.Kind {
+	case resolve.Input, resolve.Define:
+		v, f := m.value(st.x)
+		if f == nil && l.Kind == resolve.Input {
+			f = m.inputLimits(st, v)
+		}
+		if f != nil {
+			return f
+		}
+		for _, s := range l.Defines {
+			m.set(s, v)
+		}
+	case resolve.FluidLine:
+		return m.fluid(st)
+	case resolve.StateLine:
+		return m.state(st)
+	case resolve.Check:
+		return m.check(st)
+	case resolve.Call:
+		return m.callMethod(st)
+	case resolve.Solve:
+		return m.solve(st)
+	case resolve.Use:
+		m.body(st)
+	}
+	return nil
+}
+
+func (m *machine) inputLimits(st *step, v float64) *fault {
+	l := st.line
+	if st.spread != nil {
+		s, f := m.value(st.spread)
+		if f != nil {
+			return f
+		}
+		st.spreadValue = math.Abs(s)
+	}
+	if st.lo == nil {
+		return nil
+	}
+	lo, f := m.value(st.lo)
+	if f != nil {
+		return f
+	}
+	hi, f := m.value(st.hi)
+	if f != nil {
+		return f
+	}
+	if v >= lo && v <= hi || m.givenByUse(l) {
+		return nil
+	}
+	in := l.Stmt.(*lang.Input)
+	return &fault{code: CodeOutside, span: in.X.Span(), msg: fmt.Sprintf("%s = %s is outside its allowed range", in.Name.Text, m.text(v, l.X)),
+		label: fmt.Sprintf("allowed: %s .. %s", m.text(lo, l.Lo), m.text(hi, l.Hi)), hint: "correct the value, or widen the range and say why"}
+}
+
+// givenByUse: another sheet gives the input its value, which may lie outside and is then only
+// cautioned about.
+func (m *machine) givenByUse(l *resolve.Line) bool {
+	return l.Overridden && len(l.Defines) > 0 && l.Defines[0].Sheet != ""
+}
+
+func (m *machine) fluid(st *step) *fault {
+	l := st.line
+	fl := l.Fluid
+	var g *propsdb.Fluid
+	var err error
+	switch fl.Kind {
+	case resolve.Database:
+		g = fl.Base
+	case resolve.PerfectGas:
+		given := map[propsdb.Property]float64{}
+		for i, a := range fl.Args {
+			v, f := m.value(st.given[i])
+			if f != nil {
+				return f
+			}
+			p, _ := propsdb.PropertyOf(a.Name)
+			given[p] = v
+		}
+		g, err = propsdb.Perfect(fl.Name, given)
+	case resolve.MixtureOf:
+		parts := make([]propsdb.Part, len(fl.Args))
+		for i, a := range fl.Args {
+			v, f := m.value(st.given[i])
+			if f != nil {
+				return f
+			}
+			parts[i] = propsdb.Part{Gas: a.Name, Fraction: v}
+		}
+		datum := propsdb.ZeroKelvin
+		if fl.Datum == propsdb.Formation.String() {
+			datum = propsdb.Formation
+		}
+		g, err = propsdb.MixtureOn(datum, fl.Name, fl.Basis, parts)
+	}
+	if err != nil {
+		return &fault{code: CodeFluid, span: l.Stmt.(*lang.Fluid).Spec.Span(), msg: err.Error(), hint: fluidHint(err)}
+	}
+	m.fluids[fl.Reg] = g
+	for _, s := range l.Defines {
+		switch s.Prop {
+		case propsdb.M:
+			m.set(s, g.M())
+		case propsdb.R:
+			m.set(s, g.R())
+		}
+	}
+	return nil
+}
+
+func fluidHint(err error) string {
+	var sum *propsdb.FractionSumError
+	if errors.As(err, &sum) {
+		return "fractions are never scaled for you: correct them so that they add up to 1"
+	}
+	return "check the figures that make the fluid"
+}
+
+func (m *machine) state(st *step) *fault {
+	s := st.line.State
+	g := m.fluids[s.Fluid.Reg]
+	var v [2]float64
+	for i, c := range st.given {
+		x, f := m.value(c)
+		if f != nil {
+			return f
+		}
+		v[i] = x
+	}
+	var ps propsdb.State
+	var err error
+	switch {
+	case len(st.given) == 2:
+		ps, err = g.State(s.Given[0].Prop, v[0], s.Given[1].Prop, v[1])
+	case s.Given[0].Prop == propsdb.T:
+		ps, err = g.StateT(v[0])
+	default:
+		ps, err = g.StateH(v[0])
+	}
+	if err != nil {
+		return m.stateFault(st, err)
+	}
+	m.states[st.state] = ps
+	return m.readProps(ps, st.props, st)
+}
+
+func (m *machine) readProps(ps propsdb.State, props []*resolve.Symbol, st *step) *fault {
+	for _, s := range props {
+		v, err := ps.Get(s.Prop)
+		if err != nil {
+			return m.stateFault(st, err)
+		}
+		m.set(s, v)
+	}
+	return nil
+}
+
+// stateFault puts a property error at the argument it is about, in units a reader knows.
+func (m *machine) stateFault(st *step, err error) *fault {
+	f := &fault{code: CodeState, span: st.line.Stmt.Span(), msg: err.Error()}
+	s := st.line.State
+	at := func(p propsdb.Property) {
+		if s == nil {
+			return
+		}
+		for _, g := range s.Given {
+			if g.Prop == p || p == propsdb.V && g.Prop == propsdb.Rho {
+				f.span = g.X.Src.Span()
+			}
+		}
+	}
+	var rng *propsdb.RangeError
+	var val *propsdb.ValueError
+	var need *propsdb.NeedsPressureError
+	switch {
+	case errors.As(err, &rng):
+		u, perr := units.Parse(rng.Property.Unit())
+		if perr == nil {
+			if pref, ok := units.Preferred(u.Dimension(), m.sheet.System); ok {
+				u = pref
+			}
+		}
+		show := func(v float64) string {
+			return formatValue(u.FromSI(v, 0), u)
+		}
+		f.code = CodeRange
+		f.msg = fmt.Sprintf("%s %s = %s is outside the range of %s", rng.Property.Name(), rng.Property.Symbol(), show(rng.Value), rng.Of)
+		f.hint = fmt.Sprintf("its data run from %s to %s; nothing is extrapolated", show(rng.Lo), show(rng.Hi))
+		at(rng.Property)
+	case errors.As(err, &val):
+		f.hint = "check the sign and the unit of what gives it"
+		at(val.Property)
+	case errors.As(err, &need):
+		f.hint = "give the state a pressure as well: state 1 = air(p, T)"
+	default:
+		f.hint = "check the two properties that fix the state"
+	}
+	return f
+}
+
+// callMethod gives the parameters their values, runs the working and names its results.
+func (m *machine) callMethod(st *step) *fault {
+	l := st.line
+	n := 0
+	for i, b := range l.Inputs {
+		if b.State != nil {
+			c := st.inputs[n]
+			n++
+			m.states[c.to] = m.states[c.from]
+			if f := m.readProps(m.states[c.to], c.props, st); f != nil {
+				return f
+			}
+			continue
+		}
+		v, f := m.value(st.params[i])
+		if f != nil {
+			return f
+		}
+		m.set(b.Symbol, v)
+	}
+	m.body(st)
+	n = 0
+	for _, b := range l.Outputs {
+		if b.State != nil {
+			c := st.outputs[n]
+			n++
+			if inner := m.prog.byLine[b.Local.Line]; inner != nil && inner != st && inner.status != Done {
+				return &fault{code: codeWaits}
+			}
+			m.states[c.to] = m.states[c.from]
+			if f := m.readProps(m.states[c.to], c.props, st); f != nil {
+				return f
+			}
+			continue
+		}
+		if !m.ok[b.From.Reg] {
+			return &fault{code: codeWaits}
+		}
+		m.set(b.Symbol, m.regs[b.From.Reg])
+	}
+	return nil
+}
+
+// codeWaits marks a call whose working has failed: the fault is reported there.
+const codeWaits diag.Code = "waits"
+
+// text shows a value in an expression's unit, for messages.
+func (m *machine) text(si float64, e *resolve.Expr) string {
+	u := e.Unit
+	if !e.HasU || u.Dimension() != e.Type.Dim {
+		var ok bool
+		if u, ok = units.Preferred(e.Type.Dim, m.sheet.System); !ok {
+			u = units.SIUnit(e.Type.Dim)
+		}
+	}
+	return formatValue(u.FromSI(si, m.sheet.Ambient), u)
+}
+
+// formatValue is a number with its unit, for messages.
+func formatValue(v float64, u units.Unit) string {
+	s := units.FormatNumber(v, 6)
+	if u.IsNone() {
+		return s
+	}
+	return s + " " + u.String()
+}

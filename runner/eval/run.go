@@ -1,0 +1,429 @@
+package eval
+
+import (
+	"fmt"
+	"sort"
+
+	"workings/runner/diag"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+// Run evaluates a checked sheet.
+func Run(s *resolve.Sheet) *Trace {
+	p := lower(s)
+	m := newMachine(p, s)
+	for _, st := range p.steps {
+		m.exec(st)
+	}
+	b := &builder{m: m, trace: &Trace{Sheet: s, values: map[*resolve.Symbol]float64{}, entries: map[*resolve.Line]*Entry{}},
+		read: map[*resolve.Symbol]bool{}, seen: map[problemKey]bool{}}
+	b.trace.Problems = append(b.trace.Problems, s.Problems...)
+	b.build(p)
+	return b.trace
+}
+
+func (m *machine) unitOf(e *resolve.Expr) units.Unit {
+	if e.HasU && e.Unit.Dimension() == e.Type.Dim {
+		return e.Unit
+	}
+	if u, ok := units.Preferred(e.Type.Dim, m.sheet.System); ok {
+		return u
+	}
+	return units.SIUnit(e.Type.Dim)
+}
+
+// differenceOf is the unit of a difference of two values in u.
+func differenceOf(u units.Unit, difference bool) units.Unit {
+	if !difference {
+		return u
+	}
+	if u.Kind() == units.Point && u.String() == "°C" {
+		return units.SIUnit(units.DimTemperature())
+	}
+	return u.Difference()
+}
+
+type problemKey struct {
+	file *diag.File
+	span diag.Span
+	code diag.Code
+}
+
+// builder turns what the machine left into a trace.
+type builder struct {
+	m       *machine
+	trace   *Trace
+	read    map[*resolve.Symbol]bool
+	seen    map[problemKey]bool
+	accepts []*resolve.Accept
+}
+
+func (b *builder) build(p *Program) {
+	t := b.trace
+	b.reads(t.Sheet)
+	b.accepts = t.Sheet.Accepts
+	t.Entries = b.entries(p.steps, "", "", 0)
+	b.link(t.Entries)
+	for _, f := range t.Sheet.Fluids {
+		if g := b.m.fluids[f.Reg]; g != nil && !f.Line.Failed() {
+			t.Fluids = append(t.Fluids, FluidUse{Name: f.Name, Fluid: g})
+		}
+	}
+	b.acceptances()
+	diag.Sort(t.Problems)
+}
+
+// reads notes which symbols anything reads.
+func (b *builder) reads(s *resolve.Sheet) {
+	var lines func([]*resolve.Line)
+	lines = func(ls []*resolve.Line) {
+		for _, l := range ls {
+			for _, u := range l.Uses {
+				b.read[u] = true
+			}
+			if l.Kind == resolve.Call {
+				for _, o := range l.Outputs {
+					if o.From != nil {
+						b.read[o.From] = true
+					}
+				}
+			}
+			lines(l.Body)
+			lines(l.Untils)
+		}
+	}
+	lines(s.Lines)
+	for _, list := range [][]*resolve.Shown{s.Answers, s.Prose} {
+		for _, sh := range list {
+			if sh != nil && sh.Symbol != nil {
+				b.read[sh.Symbol] = true
+			}
+		}
+	}
+	for _, tb := range s.Tables {
+		for _, sh := range tb.Symbols {
+			if sh != nil && sh.Symbol != nil {
+				b.read[sh.Symbol] = true
+			}
+		}
+	}
+}
+
+// numbered kinds have an entry number.
+func numbered(k resolve.Kind) bool {
+	switch k {
+	case resolve.Input, resolve.Define, resolve.FluidLine, resolve.StateLine, resolve.Check, resolve.Call, resolve.Solve, resolve.Until, resolve.Use, resolve.BadLine:
+		return true
+	}
+	return false
+}
+
+// entries makes the entries of some lines; prefix stands before their numbers, counting from
+// first+1.
+func (b *builder) entries(steps []*step, prefix, sheet string, first int) []*Entry {
+	out := make([]*Entry, 0, len(steps))
+	n := first
+	for _, st := range steps {
+		e := &Entry{Line: st.line, Sheet: sheet, Status: st.status, Lookups: st.lookups}
+		if numbered(st.line.Kind) {
+			n++
+			e.Number = fmt.Sprintf("%s%d", prefix, n)
+		}
+		b.trace.entries[st.line] = e
+		out = append(out, e)
+		b.entry(st, e)
+	}
+	return out
+}
+
+func (b *builder) entry(st *step, e *Entry) {
+	l := st.line
+	if st.line.Problem != nil {
+		e.Problem = st.line.Problem
+	}
+	if st.fault != nil {
+		e.Problem = b.problem(l, st.fault)
+	}
+	for _, s := range l.Defines {
+		r := Result{Symbol: s, Read: b.read[s]}
+		if b.m.ok[s.Reg] && e.Status == Done {
+			b.trace.values[s] = b.m.regs[s.Reg]
+			r.Value = b.trace.show(b.m.regs[s.Reg], s.Unit, s.Type)
+		}
+		e.Results = append(e.Results, r)
+	}
+	switch l.Kind {
+	case resolve.Input:
+		b.input(st, e)
+	case resolve.StateLine:
+		b.state(st, e)
+	case resolve.Check:
+		e.Check = b.checkDetail(st, e)
+		b.trace.Checks = append(b.trace.Checks, e)
+		b.checkProblem(st, e)
+	case resolve.Call:
+		for _, in := range l.Inputs {
+			if in.Symbol != nil && b.m.ok[in.Symbol.Reg] {
+				b.trace.values[in.Symbol] = b.m.regs[in.Symbol.Reg]
+			}
+			if in.Local != nil {
+				for _, s := range in.Local.Props {
+					if b.m.ok[s.Reg] {
+						b.trace.values[s] = b.m.regs[s.Reg]
+					}
+				}
+			}
+		}
+		e.Children = b.entries(st.body, e.Number+".", e.Sheet, 0)
+	case resolve.Solve:
+		e.Solve = st.solve
+		if st.solve != nil {
+			for i := range st.solve.Residuals {
+				r := &st.solve.Residuals[i]
+				r.Shown = r.Unit.FromSI(r.SI, b.trace.Sheet.Ambient)
+			}
+		}
+		e.Children = b.entries(st.body, e.Number+".", e.Sheet, 0)
+		if st.untils == nil {
+			for _, u := range l.Untils {
+				e.Children = append(e.Children, b.untilEntry(u, e))
+			}
+		}
+		e.Children = append(e.Children, b.entries(st.untils, e.Number+".", e.Sheet, countNumbered(e.Children))...)
+	case resolve.Use:
+		if l.Sub != nil {
+			e.Children = b.entries(st.body, l.Sub.Name+".", l.Sub.Name, 0)
+			b.fluids(l.Sub)
+		}
+	}
+}
+
+// untilEntry stands for a condition of a solve that was never lowered.
+func (b *builder) untilEntry(u *resolve.Line, solve *Entry) *Entry {
+	e := &Entry{Line: u, Sheet: solve.Sheet, Status: Waiting, Problem: u.Problem, Number: fmt.Sprintf("%s.%d", solve.Number, countNumbered(solve.Children)+1)}
+	if u.Problem != nil {
+		e.Status = Failed
+	}
+	b.trace.entries[u] = e
+	return e
+}
+
+func countNumbered(es []*Entry) int {
+	n := 0
+	for _, e := range es {
+		if e.Number != "" {
+			n++
+		}
+	}
+	return n
+}
+
+func (b *builder) fluids(s *resolve.Sheet) {
+	for _, f := range s.Fluids {
+		if g := b.m.fluids[f.Reg]; g != nil && !f.Line.Failed() {
+			b.trace.Fluids = append(b.trace.Fluids, FluidUse{Name: s.Name + "." + f.Name, Fluid: g})
+		}
+	}
+}
+
+// problem reports a fault found while evaluating.
+func (b *builder) problem(l *resolve.Line, f *fault) *diag.Problem {
+	p := &diag.Problem{Code: f.code, Severity: diag.Error, File: l.File, Span: f.span, Message: f.msg, Label: f.label, Hint: f.hint}
+	b.add(p)
+	return p
+}
+
+// add keeps one report of one fault: a line of a method may fail the same way in every call.
+func (b *builder) add(p *diag.Problem) {
+	k := problemKey{p.File, p.Span, p.Code}
+	if b.seen[k] {
+		return
+	}
+	b.seen[k] = true
+	b.trace.Problems = append(b.trace.Problems, p)
+}
+
+func (b *builder) input(st *step, e *Entry) {
+	l := st.line
+	if e.Status != Done || !b.m.givenByUse(l) || st.lo == nil {
+		return
+	}
+	v := b.m.regs[l.Defines[0].Reg]
+	lo, f1 := b.m.value(st.lo)
+	hi, f2 := b.m.value(st.hi)
+	if f1 != nil || f2 != nil || v >= lo && v <= hi {
+		return
+	}
+	in := l.Stmt.(*lang.Input)
+	b.add(&diag.Problem{Code: CodeOutside, Severity: diag.Caution, File: l.File, Span: in.Name.Loc, Subject: in.Name.Text,
+		Message: fmt.Sprintf("%s is given the value %s by the sheet that uses this one, outside its allowed range", in.Name.Text, b.m.text(v, l.X)),
+		Label:   fmt.Sprintf("allowed: %s .. %s", b.m.text(lo, l.Lo), b.m.text(hi, l.Hi)), Hint: "check the value that is handed on, or accept it with a reason"})
+}
+
+func (b *builder) state(st *step, e *Entry) {
+	if e.Status != Done {
+		return
+	}
+	l := st.line
+	ps := b.m.states[st.state]
+	d := &StateDetail{Fluid: b.m.fluids[l.State.Fluid.Reg]}
+	for _, g := range l.State.Given {
+		d.Names = append(d.Names, g.Prop)
+		sym := l.State.Prop(g.Prop)
+		v, err := ps.Get(g.Prop)
+		if err != nil {
+			continue
+		}
+		r := Result{Symbol: sym, Value: Value{SI: v, Unit: b.m.unitOf(g.X)}}
+		r.Value.Shown = r.Value.Unit.FromSI(v, b.trace.Sheet.Ambient)
+		d.Given = append(d.Given, r)
+	}
+	d.Inversion, d.Inverted = ps.Inversion()
+	e.State = d
+}
+
+// checkProblem reports a check that does not hold, with both sides and by how much.
+func (b *builder) checkProblem(st *step, e *Entry) {
+	d := e.Check
+	if d.Verdict != Fails {
+		return
+	}
+	p := &diag.Problem{Code: CodeCheck, Severity: diag.Error, File: st.line.File, Span: st.line.Stmt.Span(), Message: "this check does not hold: " + d.Text}
+	if d.Caution {
+		p.Code, p.Severity, p.Message = CodeCaution, diag.Caution, "outside what is usual: "+d.Text
+		p.Hint = "look into it, or settle it: accept caution on SYMBOL // reason"
+	}
+	if l := st.line.Compare.Left; l != nil && l.Op == resolve.OpRef {
+		p.Subject = l.Sym.Full()
+		if d.Caution {
+			p.Hint = fmt.Sprintf("look into it, or settle it: accept caution on %s // reason", l.Sym.Full())
+		}
+	}
+	if d.Plain {
+		p.Label = missText(d, b.trace.Sheet)
+		if s := st.line.Stmt.(*lang.Check); s.Between == nil {
+			p.Span = s.X.Span()
+		}
+	}
+	if e.Sheet != "" {
+		p.Message += " (in the used sheet " + e.Sheet + ")"
+	}
+	b.add(p)
+}
+
+func missText(d *CheckDetail, s *resolve.Sheet) string {
+	show := func(v Value) string { return formatValue(v.Shown, v.Unit) }
+	miss := d.Margin
+	miss.Shown = -miss.Shown
+	text := "the left side is " + show(d.Left)
+	switch {
+	case d.Op == "!=":
+		return text + ", as is the right"
+	case d.Op == "==":
+		text += ", the right " + show(d.Right) + "; allowed " + show(d.Lo) + " .. " + show(d.Hi)
+	case d.HasLo && d.HasHi:
+		text += "; allowed " + show(d.Lo) + " .. " + show(d.Hi)
+	case d.HasLo:
+		text += ", the right " + show(d.Lo)
+	default:
+		text += ", the right " + show(d.Hi)
+	}
+	if miss.Shown > 0 {
+		text += "; it misses by " + show(miss)
+	}
+	return text
+}
+
+// link fills in which entries read which, and what each waits for.
+func (b *builder) link(es []*Entry) {
+	for _, e := range es {
+		seen := map[string]bool{}
+		for _, s := range e.Line.Uses {
+			from := b.trace.entries[s.Line]
+			if from == nil || from.Number == "" || from == e || seen[from.Number] {
+				continue
+			}
+			seen[from.Number] = true
+			e.Uses = append(e.Uses, from.Number)
+			if e.Number != "" {
+				from.UsedBy = append(from.UsedBy, e.Number)
+			}
+		}
+		if e.Status == Waiting {
+			e.WaitsFor = b.roots(e.Line, map[*resolve.Line]bool{})
+		}
+		b.link(e.Children)
+	}
+}
+
+// roots are the numbers of the failed entries that a line waits for.
+func (b *builder) roots(l *resolve.Line, seen map[*resolve.Line]bool) []string {
+	if seen[l] {
+		return nil
+	}
+	seen[l] = true
+	found := map[string]bool{}
+	visit := func(on *resolve.Line) {
+		e := b.trace.entries[on]
+		switch {
+		case e == nil || on == l:
+		case e.Status == Failed:
+			if e.Number != "" {
+				found[e.Number] = true
+			} else {
+				found[fmt.Sprintf("line %d", on.File.Line(on.Stmt.Span().Start))] = true
+			}
+		default:
+			for _, n := range b.roots(on, seen) {
+				found[n] = true
+			}
+		}
+	}
+	for _, w := range l.Waits {
+		visit(w)
+	}
+	for _, s := range l.Uses {
+		if !b.m.ok[s.Reg] {
+			visit(s.Line)
+		}
+	}
+	for _, c := range l.Body {
+		visit(c)
+	}
+	for _, c := range l.Untils {
+		visit(c)
+	}
+	out := make([]string, 0, len(found))
+	for n := range found {
+		out = append(out, n)
+	}
+	sort.Slice(out, func(i, j int) bool { return lessNumber(out[i], out[j]) })
+	return out
+}
+
+func lessNumber(a, b string) bool {
+	if len(a) != len(b) {
+		return len(a) < len(b)
+	}
+	return a < b
+}
+
+// acceptances settles cautions that the author has accepted with a reason.
+func (b *builder) acceptances() {
+	for _, a := range b.accepts {
+		on := lang.Name{Text: a.On}.Key()
+		for _, p := range b.trace.Problems {
+			if p.Severity == diag.Caution && p.Code == a.Code && p.Subject != "" && (p.Subject == a.On || lang.Name{Text: p.Subject}.Key() == on) {
+				p.Severity, a.Used = diag.Note, true
+				p.Message += "; accepted: " + a.Reason.Text
+				p.Hint = ""
+			}
+		}
+		if !a.Used {
+			b.add(&diag.Problem{Code: CodeAccept, Severity: diag.Caution, File: a.Line.File, Span: a.Line.Stmt.Span(),
+				Message: fmt.Sprintf("this accepts the caution %s on %s, and there is none", a.Code, a.On), Hint: "take the line out, so that it cannot hide a later caution"})
+		}
+	}
+}

@@ -1,0 +1,477 @@
+package eval
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"workings/runner/lang"
+	"workings/runner/resolve"
+)
+
+// trial runs a solve's body with given values of its unknowns and returns the residuals of its
+// conditions, or the value at an extreme.
+type trial func(x []float64) ([]float64, *fault)
+
+// solve finds the unknowns of a solve and leaves the body evaluated at them.
+func (m *machine) solve(st *step) *fault {
+	l := st.line
+	stmt := l.Stmt.(*lang.Solve)
+	d := &SolveDetail{Extreme: l.Untils[0].Extreme}
+	st.solve = d
+	run := func(x []float64) ([]float64, *fault) {
+		d.Runs++
+		if m.runs += 1 + len(st.body); m.runs > MaxRuns {
+			return nil, m.tooLong(stmt.Span())
+		}
+		for i, s := range l.Unknowns {
+			m.set(s, x[i])
+		}
+		return m.residuals(st)
+	}
+	var x []float64
+	var f *fault
+	if len(l.Unknowns) > 1 {
+		x, f = m.newton(st, d, run)
+	} else {
+		x, f = m.bracketed(st, d, run)
+	}
+	if f == nil {
+		// Once more at the solution, so that everything below shows these values.
+		var r []float64
+		if r, f = run(x); f == nil {
+			for i, u := range l.Untils {
+				e := u.X
+				if u.Compare != nil {
+					e = u.Compare.Left
+				}
+				d.Residuals = append(d.Residuals, Value{SI: r[i], Unit: differenceOf(m.unitOf(e), u.Extreme == "")})
+			}
+			return nil
+		}
+	}
+	if f.code != CodeRuns {
+		for _, b := range st.body {
+			m.clear(b)
+		}
+	}
+	return f
+}
+
+// clear takes back the values of a body whose solve found nothing.
+func (m *machine) clear(st *step) {
+	for _, s := range st.line.Defines {
+		m.ok[s.Reg] = false
+	}
+	if st.status == Done {
+		st.status = Waiting
+	}
+	for _, b := range st.body {
+		m.clear(b)
+	}
+}
+
+// residuals runs the body and the conditions once.
+func (m *machine) residuals(st *step) ([]float64, *fault) {
+	for _, b := range st.body {
+		m.exec(b)
+		if f := firstFault(b); f != nil && b.line.Kind != resolve.Check {
+			return nil, f
+		}
+	}
+	outer := m.step
+	defer func() { m.step = outer }()
+	out := make([]float64, len(st.untils))
+	for i, u := range st.untils {
+		m.step = u
+		u.lookups, u.status = u.lookups[:0], Done
+		if u.line.Extreme != "" {
+			v, f := m.value(u.x)
+			if f != nil {
+				return nil, f
+			}
+			out[i] = v
+			continue
+		}
+		a, f := m.value(u.left)
+		if f != nil {
+			return nil, f
+		}
+		b, f := m.value(u.right)
+		if f != nil {
+			return nil, f
+		}
+		u.check.left, u.check.right = a, b
+		out[i] = a - b
+	}
+	return out, nil
+}
+
+// firstFault is the fault that stopped a line or a line under it.
+func firstFault(st *step) *fault {
+	if st.fault != nil {
+		return st.fault
+	}
+	if st.status == Waiting {
+		for _, b := range st.body {
+			if f := firstFault(b); f != nil {
+				return f
+			}
+		}
+	}
+	return nil
+}
+
+func (m *machine) bracketed(st *step, d *SolveDetail, run trial) ([]float64, *fault) {
+	l := st.line
+	lo, f := m.value(st.lo)
+	if f != nil {
+		return nil, f
+	}
+	hi, f := m.value(st.hi)
+	if f != nil {
+		return nil, f
+	}
+	s := l.Stmt.(*lang.Solve)
+	show := func(x float64) Value {
+		return Value{SI: x, Unit: l.Unknowns[0].Unit, Shown: l.Unknowns[0].Unit.FromSI(x, m.sheet.Ambient)}
+	}
+	d.Lo, d.Hi = []Value{show(lo)}, []Value{show(hi)}
+	if lo == hi {
+		return nil, &fault{code: CodeSign, span: s.Between.Loc, msg: "the bracket has no width", hint: "give two different ends"}
+	}
+	if lo > hi {
+		lo, hi = hi, lo
+	}
+	one := func(x float64) (float64, *fault) {
+		r, f := run([]float64{x})
+		if f != nil {
+			if f.code == CodeRuns {
+				return 0, f
+			}
+			return 0, m.trialFault(l, x, f)
+		}
+		return r[0], nil
+	}
+	if l.Untils[0].Extreme != "" {
+		return m.extreme(st, d, lo, hi, one)
+	}
+	x, f := m.root(st, d, lo, hi, one)
+	return []float64{x}, f
+}
+
+// trialFault says at which trial value a line of the body had no value.
+func (m *machine) trialFault(l *resolve.Line, x float64, f *fault) *fault {
+	u := l.Unknowns[0]
+	return &fault{code: CodeTrial, span: f.span, msg: fmt.Sprintf("while solving, with %s = %s: %s", u.Name, formatValue(u.Unit.FromSI(x, m.sheet.Ambient), u.Unit), f.msg),
+		label: f.label, hint: "narrow the bracket of " + u.Name + " so that every trial has a value" + tail(f.hint)}
+}
+
+func tail(hint string) string {
+	if hint == "" {
+		return ""
+	}
+	return "; " + hint
+}
+
+// maxSteps bounds the iterations of one solve.
+const maxSteps = 200
+
+// root is Chandrupatla's bracketing method: inverse quadratic interpolation where it is safe,
+// bisection elsewhere (T. R. Chandrupatla, Adv. Eng. Softw. 28 (1997) 145; from memory).
+func (m *machine) root(st *step, d *SolveDetail, lo, hi float64, f func(float64) (float64, *fault)) (float64, *fault) {
+	a, b := hi, lo
+	fa, bad := f(a)
+	if bad != nil {
+		return 0, bad
+	}
+	fb, bad := f(b)
+	if bad != nil {
+		return 0, bad
+	}
+	switch {
+	case fa == 0:
+		return a, nil
+	case fb == 0:
+		return b, nil
+	case (fa > 0) == (fb > 0):
+		return 0, m.noSignChange(st, b, fb, a, fa)
+	}
+	t := 0.5
+	var c, fc float64
+	for d.Steps < maxSteps {
+		d.Steps++
+		x := a + t*(b-a)
+		fx, bad := f(x)
+		if bad != nil {
+			return 0, bad
+		}
+		if (fx > 0) == (fa > 0) {
+			c, fc = a, fa
+		} else {
+			c, fc = b, fb
+			b, fb = a, fa
+		}
+		a, fa = x, fx
+		best := a
+		if math.Abs(fb) < math.Abs(fa) {
+			best = b
+		}
+		tol := 2*0x1p-53*math.Abs(best) + 1e-300
+		tl := tol / math.Abs(b-c)
+		if fa == 0 || tl > 0.5 {
+			if fa == 0 {
+				return a, nil
+			}
+			return best, nil
+		}
+		xi, phi := (a-b)/(c-b), (fa-fb)/(fc-fb)
+		if phi*phi < xi && (1-phi)*(1-phi) < 1-xi {
+			t = fa/(fb-fa)*fc/(fb-fc) + (c-a)/(b-a)*fa/(fc-fa)*fb/(fc-fb)
+		} else {
+			t = 0.5
+		}
+		t = math.Min(1-tl, math.Max(tl, t))
+	}
+	return a, nil
+}
+
+func (m *machine) noSignChange(st *step, lo, flo, hi, fhi float64) *fault {
+	l := st.line
+	u := l.Unknowns[0]
+	until := l.Untils[0]
+	ru := differenceOf(m.unitOf(until.Compare.Left), true)
+	show := func(x float64) string { return formatValue(u.Unit.FromSI(x, m.sheet.Ambient), u.Unit) }
+	return &fault{code: CodeSign, span: until.Stmt.Span(), msg: fmt.Sprintf("no solution for %s is certain between %s and %s: left − right does not change its sign", u.Name, show(lo), show(hi)),
+		label: fmt.Sprintf("left − right is %s at the one end and %s at the other", formatValue(ru.FromSI(flo, 0), ru), formatValue(ru.FromSI(fhi, 0), ru)),
+		hint:  "widen the bracket until the two have opposite signs"}
+}
+
+// scanPoints is how finely a bracket is looked over before an extreme is refined.
+const scanPoints = 64
+
+// extreme scans the bracket and refines the best point by golden section.
+func (m *machine) extreme(st *step, d *SolveDetail, lo, hi float64, f func(float64) (float64, *fault)) ([]float64, *fault) {
+	l := st.line
+	sign := 1.0
+	if d.Extreme == "smallest" {
+		sign = -1
+	}
+	best, at := math.Inf(-1), 0
+	point := func(i int) float64 {
+		if i == scanPoints {
+			return hi
+		}
+		return lo + (hi-lo)*float64(i)/scanPoints
+	}
+	for i := 0; i <= scanPoints; i++ {
+		v, bad := f(point(i))
+		if bad != nil {
+			return nil, bad
+		}
+		if sign*v > best {
+			best, at = sign*v, i
+		}
+	}
+	if at == 0 || at == scanPoints {
+		u := l.Unknowns[0]
+		return nil, &fault{code: CodeEnd, span: l.Untils[0].Stmt.Span(),
+			msg:  fmt.Sprintf("it is %s at the end of the bracket, %s = %s, so that the extreme may lie beyond", d.Extreme, u.Name, formatValue(u.Unit.FromSI(point(at), m.sheet.Ambient), u.Unit)),
+			hint: "widen the bracket at that end"}
+	}
+	x, bad := m.golden(d, point(at-1), point(at+1), func(x float64) (float64, *fault) {
+		v, bad := f(x)
+		return sign * v, bad
+	})
+	return []float64{x}, bad
+}
+
+// golden closes in on a largest value between a and b. Near an extreme a function is flat: its
+// place is sharp to about the square root of its own precision, and a parabola through the last
+// three points takes out what is left of the first order.
+func (m *machine) golden(d *SolveDetail, a, b float64, f func(float64) (float64, *fault)) (float64, *fault) {
+	ratio := (math.Sqrt(5) - 1) / 2
+	x1, x2 := b-ratio*(b-a), a+ratio*(b-a)
+	f1, bad := f(x1)
+	if bad != nil {
+		return 0, bad
+	}
+	f2, bad := f(x2)
+	if bad != nil {
+		return 0, bad
+	}
+	for b-a > 1e-4*math.Max(math.Abs(a), math.Abs(b)) && d.Steps < maxSteps {
+		d.Steps++
+		if f1 > f2 {
+			b, x2, f2 = x2, x1, f1
+			x1 = b - ratio*(b-a)
+			f1, bad = f(x1)
+		} else {
+			a, x1, f1 = x1, x2, f2
+			x2 = a + ratio*(b-a)
+			f2, bad = f(x2)
+		}
+		if bad != nil {
+			return 0, bad
+		}
+	}
+	return m.vertex(d, (a+b)/2, b-a, f)
+}
+
+// vertex takes parabolas through three points about x, twice.
+func (m *machine) vertex(d *SolveDetail, x, h float64, f func(float64) (float64, *fault)) (float64, *fault) {
+	for range 2 {
+		d.Steps++
+		var y [3]float64
+		for i := range y {
+			v, bad := f(x + float64(i-1)*h)
+			if bad != nil {
+				return 0, bad
+			}
+			y[i] = v
+		}
+		curve := y[0] - 2*y[1] + y[2]
+		if curve >= 0 {
+			return x, nil
+		}
+		x += math.Max(-1, math.Min(1, 0.5*(y[0]-y[2])/curve)) * h
+		h /= 2
+	}
+	return x, nil
+}
+
+// newton solves for several unknowns by damped Newton steps on a forward-difference Jacobian.
+func (m *machine) newton(st *step, d *SolveDetail, run trial) ([]float64, *fault) {
+	l := st.line
+	n := len(l.Unknowns)
+	x := make([]float64, n)
+	for i, c := range st.given {
+		v, f := m.value(c)
+		if f != nil {
+			return nil, f
+		}
+		x[i] = v
+		u := l.Unknowns[i].Unit
+		d.Lo = append(d.Lo, Value{SI: v, Unit: u, Shown: u.FromSI(v, m.sheet.Ambient)})
+	}
+	r, f := run(x)
+	if f != nil {
+		return nil, m.startFault(f)
+	}
+	r = append([]float64(nil), r...)
+	for d.Steps < maxSteps {
+		d.Steps++
+		scale := make([]float64, n)
+		for i, u := range st.untils {
+			scale[i] = math.Max(math.Abs(u.check.left), math.Abs(u.check.right))
+			if scale[i] == 0 {
+				scale[i] = 1
+			}
+		}
+		norm := scaledNorm(r, scale)
+		if norm <= 1e-14 {
+			return x, nil
+		}
+		step, f := m.newtonStep(x, r, run)
+		if f != nil {
+			return nil, f
+		}
+		if step == nil {
+			return nil, m.diverges(st, r, "its conditions do not fix the unknowns there")
+		}
+		next, rn, moved := x, r, 0.0
+		t := 1.0
+		for ; t > 1e-6; t /= 2 {
+			y := make([]float64, n)
+			for i := range y {
+				y[i] = x[i] + t*step[i]
+			}
+			ry, f := run(y)
+			if f != nil && f.code == CodeRuns {
+				return nil, f
+			}
+			if f == nil && scaledNorm(ry, scale) < norm {
+				next, rn = y, append([]float64(nil), ry...)
+				break
+			}
+		}
+		for i := range next {
+			moved = math.Max(moved, math.Abs(next[i]-x[i])/math.Max(math.Abs(x[i]), 1e-300))
+		}
+		x, r = next, rn
+		if moved <= 1e-15 {
+			// No step improves it: rounding, where it is small; otherwise it is stuck.
+			if norm <= 1e-9 {
+				return x, nil
+			}
+			return nil, m.diverges(st, r, "no step brings the two sides closer")
+		}
+	}
+	return nil, m.diverges(st, r, fmt.Sprintf("not settled after %d steps", maxSteps))
+}
+
+func scaledNorm(r, scale []float64) float64 {
+	n := 0.0
+	for i := range r {
+		n = math.Max(n, math.Abs(r[i])/scale[i])
+	}
+	return n
+}
+
+func (m *machine) newtonStep(x, r []float64, run trial) ([]float64, *fault) {
+	n := len(x)
+	j := mat.NewDense(n, n, nil)
+	for c := range x {
+		h := 1e-7 * math.Max(math.Abs(x[c]), 1e-6)
+		var d []float64
+		var f *fault
+		for _, s := range []float64{h, -h} { // a trial that has no value on one side may have one on the other
+			y := append([]float64(nil), x...)
+			y[c] += s
+			if d, f = run(y); f == nil {
+				h = y[c] - x[c]
+				break
+			}
+		}
+		if f != nil {
+			return nil, f
+		}
+		for i := range d {
+			j.Set(i, c, (d[i]-r[i])/h)
+		}
+	}
+	var lu mat.LU
+	lu.Factorize(j)
+	var step mat.VecDense
+	b := mat.NewVecDense(n, nil)
+	for i, v := range r {
+		b.SetVec(i, -v)
+	}
+	if err := lu.SolveVecTo(&step, false, b); err != nil {
+		if _, ill := err.(mat.Condition); !ill || math.IsInf(float64(err.(mat.Condition)), 1) {
+			return nil, nil
+		}
+	}
+	return step.RawVector().Data, nil
+}
+
+func (m *machine) startFault(f *fault) *fault {
+	if f.code == CodeRuns {
+		return f
+	}
+	return &fault{code: CodeTrial, span: f.span, msg: "while solving, at the starting values: " + f.msg, label: f.label, hint: "start nearer to the solution" + tail(f.hint)}
+}
+
+func (m *machine) diverges(st *step, r []float64, why string) *fault {
+	l := st.line
+	label := "left − right is "
+	for i, u := range l.Untils {
+		if i > 0 {
+			label += ", "
+		}
+		ru := differenceOf(m.unitOf(u.Compare.Left), true)
+		label += formatValue(ru.FromSI(r[i], 0), ru)
+	}
+	return &fault{code: CodeDiverge, span: l.Untils[0].Stmt.Span(), msg: "no solution was found: " + why, label: label, hint: "start nearer to the solution, or check that the conditions are independent"}
+}

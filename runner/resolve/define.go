@@ -1,0 +1,228 @@
+package resolve
+
+import (
+	"sort"
+
+	"workings/runner/diag"
+	"workings/runner/lang"
+	"workings/units"
+)
+
+func sortedKeys[V any](m map[string]V) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	sort.Strings(keys)
+	return keys
+}
+
+func (r *resolver) input(line *Line, s *lang.Input) {
+	line.Kind = Input
+	literal := r.literal(line, s.X)
+	var x *Expr
+	if literal {
+		x = r.expr(line, s.X)
+	}
+	if x != nil && !r.truthless(line, x) {
+		x = nil
+	}
+	if g := r.given[s.Name.Key()]; g != nil {
+		x = r.override(line, s, g, x)
+	}
+	if x == nil {
+		r.defineBad(line, s.Name)
+		return
+	}
+	unit, ok := r.shownIn(line, s.In, x.Type, r.unitFor(x))
+	line.X = x
+	sym := r.define(line, s.Name, x.Type, unit)
+	if sym == nil {
+		return
+	}
+	sym.bad = !ok
+	if s.Spread != nil {
+		line.Spread = r.spread(line, s, x)
+	}
+	if s.Between != nil {
+		line.Lo, line.Hi = r.limits(line, s.Between, x)
+	}
+}
+
+// literal refuses an input that reads a symbol.
+func (r *resolver) literal(line *Line, e lang.Expr) bool {
+	ok := true
+	lang.Walk(e, func(n lang.Node) bool {
+		id, isIdent := n.(*lang.Ident)
+		if _, isCall := n.(*lang.Call); isCall {
+			return false // its names are a built-in's own business
+		}
+		if !isIdent {
+			return true
+		}
+		if _, isConst := constantNamed(id.Name.Key()); isConst && id.Of == nil {
+			return true
+		}
+		if ok {
+			r.fail(line, CodeInputExpr, id.Loc, "an input is a quantity of its own and reads no symbol").
+				hint("move the line to a `calc` fence")
+		}
+		ok = false
+		return true
+	})
+	return ok
+}
+
+// override puts a value from outside in the place of an input's own.
+func (r *resolver) override(line *Line, s *lang.Input, g *given, own *Expr) *Expr {
+	g.used = true
+	line.Overridden = true
+	line.OwnText = lang.FormatExpr(s.X)
+	x := g.x
+	if g.set != nil {
+		at := &Line{Kind: BadLine, File: g.set.File, Stmt: &lang.Bad{}}
+		if r.literal(at, g.set.X) {
+			x = r.expr(at, g.set.X)
+		}
+		if x == nil {
+			line.Problem = at.Problem
+			return nil
+		}
+	}
+	if x == nil {
+		return nil
+	}
+	x.Symbols(func(s *Symbol) { r.uses(line, s) })
+	if own != nil && (own.Type.Dim != x.Type.Dim || own.Type.Bool != x.Type.Bool) {
+		at, span := line, s.Name.Loc
+		if g.set != nil {
+			at = &Line{Kind: BadLine, File: g.set.File, Stmt: &lang.Bad{}}
+			span = g.set.X.Span()
+		}
+		f := r.fail(at, CodeOverride, span, "the input %s is %s, and it is given %s", s.Name.Text, own.Type.describe(), x.Type.describe())
+		f.hint("give it a unit of the same kind, such as %s", r.unitFor(own))
+		line.Problem = at.Problem
+		return nil
+	}
+	return x
+}
+
+func (r *resolver) unknownInput(file *diag.File, span diag.Span, name string) {
+	var names []string
+	for _, s := range r.sheet.Symbols {
+		if s.Line != nil && s.Line.Kind == Input && s.Sheet == r.sheet.Name {
+			names = append(names, s.Name)
+		}
+	}
+	at := &Line{Kind: BadLine, File: file, Stmt: &lang.Bad{}}
+	f := r.fail(at, CodeOverride, span, "the sheet %s has no input called %s", r.sheet.File.Name, name)
+	if near := diag.Near(name, names); len(near) > 0 {
+		f.hint("did you mean %s?", orList(near))
+	} else if len(names) > 0 {
+		f.hint("its inputs are %s", joinList(names))
+	} else {
+		f.hint("it has no inputs")
+	}
+}
+
+// spread types the standard uncertainty after ±.
+func (r *resolver) spread(line *Line, s *lang.Input, x *Expr) *Expr {
+	if n, ok := bare(s.Spread).(*lang.Number); ok && n.Unit != nil {
+		u, err := units.Parse(n.Unit.Text)
+		if err == nil && u.IsRelative() {
+			share := &Expr{Op: OpConst, Value: u.ToSI(n.Value, 0), Unit: u, HasU: true, Src: n}
+			return &Expr{Op: OpMul, Args: []*Expr{share, x}, Type: Type{Dim: x.Type.Dim, Kind: Difference}, Unit: r.spreadUnit(x), HasU: true, Src: s.Spread}
+		}
+	}
+	y := r.expr(line, s.Spread)
+	if y == nil || !r.truthless(line, y) {
+		return nil
+	}
+	switch {
+	case y.Type.Dim != x.Type.Dim:
+		r.mismatch(line, s.Spread.Span(), x, y, "the uncertainty of %s is given as %s", x.Type.describe(), y.Type.describe())
+		return nil
+	case y.Type.Kind == Point:
+		r.fail(line, CodeSpread, s.Spread.Span(), "an uncertainty is a difference, and %s is a point on a scale", y.Unit).
+			hint("write it in %s", y.Unit.Difference())
+		return nil
+	}
+	if v, ok := constantOf(y); ok && v < 0 {
+		r.fail(line, CodeSpread, s.Spread.Span(), "a standard uncertainty is not negative").hint("leave out the sign")
+		return nil
+	}
+	return y
+}
+
+func (r *resolver) spreadUnit(x *Expr) units.Unit {
+	u := r.unitFor(x)
+	if u.Kind() == units.Point || u.Kind() == units.Gauge {
+		return u.Difference()
+	}
+	return u
+}
+
+// limits types `within lo .. hi` against x.
+func (r *resolver) limits(line *Line, b *lang.Range, x *Expr) (lo, hi *Expr) {
+	lo, hi = r.expr(line, b.Lo), r.expr(line, b.Hi)
+	for _, e := range []*Expr{lo, hi} {
+		if e == nil || !r.truthless(line, e) || !r.comparable(line, x, e, e.Src.Span()) {
+			return nil, nil
+		}
+	}
+	return lo, hi
+}
+
+func (r *resolver) defineStmt(line *Line, s *lang.Define) {
+	line.Kind = Define
+	x := r.expr(line, s.X)
+	if x == nil {
+		r.defineBad(line, s.Name)
+		return
+	}
+	unit, _ := r.shownIn(line, s.In, x.Type, r.unitFor(x))
+	line.X = x
+	ty := x.Type
+	ty.Datum, _ = ty.Datum.settle()
+	if s.In != nil && ty.Kind == Plain && unit.Kind() == units.Point && !ty.IsTemperature() {
+		ty.Kind = Point
+	}
+	r.define(line, s.Name, ty, unit)
+}
+
+// defineBad makes the symbol of a line that failed, so that its readers wait for the line.
+func (r *resolver) defineBad(line *Line, n lang.Name) {
+	if old := r.scope.symbols[n.Key()]; old != nil {
+		r.twice(line, n, old)
+		return
+	}
+	s := &Symbol{Name: n.Text, Sheet: r.sheet.Name, Span: n.Loc, Line: line, Local: r.scope.local, bad: true}
+	r.addSymbol(n.Key(), s)
+	line.Defines = append(line.Defines, s)
+}
+
+func (r *resolver) assume(line *Line, s *lang.Assume) {
+	line.Kind = Assume
+	for _, a := range r.sheet.Assumed {
+		if a.Label == s.Label.Text {
+			r.fail(line, CodeTwice, s.Label.Loc, "the assumption %s is stated twice", s.Label.Text).
+				related(a.Line.File, a.Stmt.Label.Loc, "first stated here").hint("give one of them another label")
+			return
+		}
+	}
+	r.sheet.Assumed = append(r.sheet.Assumed, &Assumption{Label: s.Label.Text, Stmt: s, Line: line, Open: toConfirm(s.Basis.Text)})
+}
+
+func joinList(names []string) string {
+	out := ""
+	for i, n := range names {
+		if i > 0 {
+			out += ", "
+		}
+		if i == 12 {
+			return out + "…"
+		}
+		out += n
+	}
+	return out
+}

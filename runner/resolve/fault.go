@@ -1,0 +1,129 @@
+package resolve
+
+import (
+	"fmt"
+	"strings"
+
+	"workings/runner/diag"
+)
+
+// The codes of this stage.
+const (
+	CodeUnknownSymbol diag.Code = "unknown-symbol"
+	CodeBefore        diag.Code = "used-before-defined"
+	CodeTwice         diag.Code = "defined-twice"
+	CodeReserved      diag.Code = "reserved-name"
+	CodeUnknownName   diag.Code = "unknown-name"   // of a fluid, method, table, sheet or state
+	CodeUnknownGas    diag.Code = "unknown-gas"    // not in the database
+	CodeUnit          diag.Code = "unknown-unit"   // or one that can be read in two ways
+	CodeAmbient       diag.Code = "no-ambient"     // gauge pressure without the sheet's ambient
+	CodeDimension     diag.Code = "dimension"      // two dimensions that do not go together
+	CodeTemperature   diag.Code = "temperature"    // a point on a scale where a difference belongs, or the reverse
+	CodeGauge         diag.Code = "gauge-pressure" // the same for a gauge pressure
+	CodeDatum         diag.Code = "datum"
+	CodeTruth         diag.Code = "truth-value"
+	CodeExponent      diag.Code = "exponent"
+	CodeArguments     diag.Code = "arguments"
+	CodeStatePair     diag.Code = "state-pair"
+	CodeFluid         diag.Code = "fluid"
+	CodeTolerance     diag.Code = "tolerance"
+	CodeSpread        diag.Code = "spread"
+	CodeInputExpr     diag.Code = "input-not-literal"
+	CodeUnknownLabel  diag.Code = "unknown-label"
+	CodeUnitOrSymbol  diag.Code = "unit-or-symbol"
+	CodeLookalike     diag.Code = "lookalike-names"
+	CodeData          diag.Code = "data-table"
+	CodeUse           diag.Code = "use"
+	CodeUseCycle      diag.Code = "use-cycle"
+	CodeUsedFails     diag.Code = "used-sheet-fails"
+	CodeRecursion     diag.Code = "method-recursion"
+	CodeOutside       diag.Code = "outside-allowed" // an input outside its `within`
+	CodeOverride      diag.Code = "override"
+	CodeAccept        diag.Code = "accept"
+	CodeExpansion     diag.Code = "limit-expansion"
+	CodeNesting       diag.Code = "limit-nesting"
+	CodeNotEvaluated  diag.Code = "not-evaluated"
+)
+
+// fault builds a problem step by step. Its methods do nothing on a nil fault, which stands for
+// one that has been reported already.
+type fault struct{ p *diag.Problem }
+
+func (f *fault) hint(format string, args ...any) *fault {
+	if f != nil {
+		f.p.Hint = fmt.Sprintf(format, args...)
+	}
+	return f
+}
+
+func (f *fault) about(symbol string) *fault {
+	if f != nil {
+		f.p.Subject = symbol
+	}
+	return f
+}
+
+func (f *fault) label(format string, args ...any) *fault {
+	if f != nil {
+		f.p.Label = fmt.Sprintf(format, args...)
+	}
+	return f
+}
+
+func (f *fault) related(file *diag.File, span diag.Span, format string, args ...any) *fault {
+	if f != nil {
+		f.p.Related = append(f.p.Related, diag.Related{File: file, Span: span, Message: fmt.Sprintf(format, args...)})
+	}
+	return f
+}
+
+// fail reports an error of a line, which then has no value. A fault in a method's body shows up
+// in every call; it is reported at the first and the other calls wait for it.
+func (r *resolver) fail(line *Line, code diag.Code, span diag.Span, format string, args ...any) *fault {
+	return r.report(line, diag.Error, code, span, format, args...)
+}
+
+// caution reports something that asks for a second look and stops nothing.
+func (r *resolver) caution(line *Line, code diag.Code, span diag.Span, format string, args ...any) *fault {
+	return r.report(line, diag.Caution, code, span, format, args...)
+}
+
+type seen struct {
+	file *diag.File
+	span diag.Span
+	code diag.Code
+}
+
+func (r *resolver) report(line *Line, sev diag.Severity, code diag.Code, span diag.Span, format string, args ...any) *fault {
+	file := r.sheet.File
+	if line != nil {
+		file = line.File
+	}
+	key := seen{file, span, code}
+	if old := r.shared.reported[key]; old != nil {
+		if sev == diag.Error && line != nil && line.Problem == nil {
+			line.Problem = old
+		}
+		return nil
+	}
+	p := &diag.Problem{Code: code, Severity: sev, File: file, Span: span, Message: fmt.Sprintf(format, args...)}
+	if r.call != nil && line != nil && r.scope.local {
+		p.Related = append(p.Related, diag.Related{File: r.call.File, Span: r.call.Stmt.Span(), Message: "in this call"})
+	}
+	r.shared.reported[key] = p
+	r.sheet.Problems = append(r.sheet.Problems, p)
+	if sev == diag.Error && line != nil && line.Problem == nil {
+		line.Problem = p
+	}
+	return &fault{p}
+}
+
+func orList(names []string) string {
+	switch len(names) {
+	case 0:
+		return ""
+	case 1:
+		return names[0]
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1]
+}

@@ -1,0 +1,310 @@
+package resolve
+
+import (
+	"math"
+
+	"workings/runner/diag"
+	"workings/runner/lang"
+	"workings/units"
+)
+
+// Source is one notebook after parsing, as the runner hands it over.
+type Source struct {
+	File   *diag.File
+	Blocks []*lang.Block
+	// Ambient is the front matter's ambient pressure as typed; nil where it has none.
+	Ambient *lang.Caption
+	System  units.System
+	Digits  int
+	Prose   []lang.Shown
+	// Footnotes are the labels that captions may cite.
+	Footnotes []string
+	// Problems found before; those that name no line of this stage only pass through.
+	Problems []*diag.Problem
+}
+
+// Files hands over what a notebook names. The evaluator opens nothing itself.
+type Files interface {
+	// Notebook reads the notebook that `use "path"` in file from names.
+	Notebook(from *diag.File, path string) (*Source, error)
+	// Library reads a notebook that comes with the tool; its methods are then known by name.
+	Library(name string) (*Source, error)
+	// LibraryNames lists those notebooks.
+	LibraryNames() []string
+	// Data reads the rows of a `data … from` table.
+	Data(from *diag.File, d *lang.Data) (*lang.Data, *diag.File, []*diag.Problem, error)
+}
+
+// FileError says why a file that a notebook names is not read.
+type FileError struct{ Reason, Hint string }
+
+func (e *FileError) Error() string { return e.Reason }
+
+// Override gives an input another value than its notebook does (`--set NAME=VALUE`).
+type Override struct {
+	Name string
+	File *diag.File // a text of its own, for messages
+	X    lang.Expr
+	Text string
+}
+
+// MaxLines is how many lines a sheet may come to after its methods and used sheets are expanded.
+const MaxLines = 200_000
+
+// maxUses is how deep sheets may use each other, methods call each other and solves nest.
+const maxUses = 100
+
+// shared is what a sheet and the sheets it uses have in common.
+type shared struct {
+	registers int
+	fluids    int
+	lines     int
+	over      bool // MaxLines was exceeded and reported
+	reported  map[seen]*diag.Problem
+	stack     []*diag.File // sheets being resolved
+	files     Files
+}
+
+type resolver struct {
+	sheet      *Sheet
+	source     *Source
+	scope      *scope
+	shared     *shared
+	call       *Line // the call whose working is being resolved
+	nesting    int   // of calls and solves
+	depth      int   // of the expression
+	inChain    bool
+	hasAmbient bool
+	block      int
+	given      map[string]*given // inputs given from outside, by key
+	cites      []cite
+	unitLine   *Line // carries problems that belong to no line
+	lines      *[]*Line
+}
+
+// given is an input's value from outside: from a --set, or from the sheet that uses this one.
+type given struct {
+	name string
+	x    *Expr // typed in the using sheet
+	set  *Override
+	used bool
+}
+
+type cite struct {
+	line  *Line
+	label string
+	span  diag.Span
+	foot  bool
+}
+
+// Resolve checks a notebook. Whatever is wrong with it is in the sheet's Problems.
+func Resolve(src *Source, files Files, set []Override) *Sheet {
+	sh := &shared{reported: map[seen]*diag.Problem{}, files: files}
+	given := map[string]*given{}
+	r := newResolver(src, sh, "")
+	for i := range set {
+		given[lang.Name{Text: set[i].Name}.Key()] = newGiven(&set[i])
+	}
+	r.given = given
+	r.run()
+	for _, key := range sortedKeys(given) {
+		if g := given[key]; !g.used {
+			r.unknownInput(g.set.File, diag.Span{Start: 0, End: len(g.set.Name)}, g.name)
+		}
+	}
+	diag.Sort(r.sheet.Problems)
+	r.sheet.Registers, r.sheet.FluidRegisters = sh.registers, sh.fluids
+	return r.sheet
+}
+
+func newGiven(o *Override) *given { return &given{name: o.Name, set: o} }
+
+func newResolver(src *Source, sh *shared, name string) *resolver {
+	sc := newScope(false)
+	sheet := &Sheet{File: src.File, Name: name, System: src.System, Digits: src.Digits,
+		symbols: sc.symbols, states: sc.states, used: sc.used}
+	sheet.Problems = append(sheet.Problems, src.Problems...)
+	for _, p := range src.Problems {
+		sh.reported[seen{p.File, p.Span, p.Code}] = p
+	}
+	r := &resolver{sheet: sheet, source: src, scope: sc, shared: sh, given: map[string]*given{}}
+	r.lines = &sheet.Lines
+	r.unitLine = &Line{Kind: BadLine, File: src.File, Stmt: &lang.Bad{}}
+	return r
+}
+
+func (r *resolver) run() {
+	r.shared.stack = append(r.shared.stack, r.sheet.File)
+	defer func() { r.shared.stack = r.shared.stack[:len(r.shared.stack)-1] }()
+	r.ambient()
+	for _, b := range r.source.Blocks {
+		r.lookAhead(b.Stmts)
+	}
+	for i, b := range r.source.Blocks {
+		r.block = i
+		for _, s := range b.Stmts {
+			r.stmt(s)
+		}
+		switch b.Kind {
+		case "cycle", "study", "chart":
+			r.caution(r.unitLine, CodeNotEvaluated, b.Span, "a %s fence is shown as it stands: this version does not evaluate it", b.Kind).
+				hint("everything else on the sheet is evaluated")
+		}
+	}
+	r.settleShown()
+	r.settleCites()
+	r.lookalikes()
+}
+
+func (r *resolver) ambient() {
+	a := r.source.Ambient
+	if a == nil {
+		return
+	}
+	x, ps := lang.ParseExpr(r.sheet.File, lang.Line{Text: a.Text, Start: a.Loc.Start})
+	for _, p := range ps {
+		r.report(r.unitLine, diag.Error, p.Code, p.Span, "%s", p.Message).hint("%s", p.Hint)
+	}
+	if x == nil || len(ps) > 0 {
+		return
+	}
+	line := &Line{Kind: BadLine, File: r.sheet.File, Stmt: &lang.Bad{At: lang.At{Loc: a.Loc}}}
+	e := r.expr(line, x)
+	if e == nil {
+		return
+	}
+	v, ok := constantOf(e)
+	switch {
+	case e.Type.Dim != units.DimPressure():
+		r.fail(line, CodeDimension, a.Loc, "the ambient must be a pressure, and this is %s", e.Type.describe()).hint("for example ambient: 101.325 kPa")
+	case !ok || !(v > 0) || math.IsInf(v, 0):
+		r.fail(line, CodeAmbient, a.Loc, "the ambient must be a pressure above zero").hint("for example ambient: 101.325 kPa")
+	default:
+		r.sheet.Ambient, r.hasAmbient = v, true
+	}
+}
+
+// lookAhead notes what later lines define, so that a line that comes too early can be told.
+func (r *resolver) lookAhead(stmts []lang.Stmt) {
+	add := func(n lang.Name) {
+		if _, ok := r.scope.ahead[n.Key()]; !ok {
+			r.scope.ahead[n.Key()] = n.Loc
+		}
+	}
+	state := func(id lang.Name) {
+		for _, p := range standard() {
+			add(lang.Name{At: id.At, Text: p.Symbol() + "_" + id.Text})
+		}
+	}
+	for _, s := range stmts {
+		switch s := s.(type) {
+		case *lang.Input:
+			add(s.Name)
+		case *lang.Define:
+			add(s.Name)
+		case *lang.State:
+			state(s.ID)
+		case *lang.CallStmt:
+			for _, o := range s.Outs {
+				if o.State {
+					state(o.Name)
+				} else {
+					add(o.Name)
+				}
+			}
+		case *lang.Solve:
+			for _, n := range s.Names {
+				add(n)
+			}
+			r.lookAhead(s.Body)
+		}
+	}
+}
+
+// stmt resolves one statement into a line.
+func (r *resolver) stmt(s lang.Stmt) *Line {
+	line := &Line{Stmt: s, File: r.sheet.File, Block: r.block}
+	if r.scope.local && r.call != nil {
+		line.File, line.Block = r.call.Method.File, r.call.Block
+	}
+	if r.shared.lines++; r.shared.lines > MaxLines {
+		if !r.shared.over {
+			r.shared.over = true
+			r.fail(line, CodeExpansion, s.Span(), "the sheet comes to more than %d lines once methods and used sheets are expanded", MaxLines).
+				hint("split it into sheets that hand on their answers, or call fewer methods")
+		}
+		return line
+	}
+	*r.lines = append(*r.lines, line)
+	r.inChain = false
+	switch s := s.(type) {
+	case *lang.Heading:
+		line.Kind = Heading
+	case *lang.Input:
+		r.input(line, s)
+	case *lang.Define:
+		r.defineStmt(line, s)
+	case *lang.Assume:
+		r.assume(line, s)
+	case *lang.Fluid:
+		r.fluid(line, s)
+	case *lang.State:
+		r.state(line, s)
+	case *lang.Check:
+		r.check(line, s)
+	case *lang.CallStmt:
+		r.callStmt(line, s)
+	case *lang.Solve:
+		r.solve(line, s)
+	case *lang.Until:
+		line.Kind = Until // only within a solve, which resolves it
+	case *lang.Use:
+		r.use(line, s)
+	case *lang.Accept:
+		line.Kind = AcceptLine
+		on := s.On.Text
+		if s.Of != nil {
+			on = s.Of.Text + "." + on
+		}
+		r.sheet.Accepts = append(r.sheet.Accepts, &Accept{Code: diag.Code(s.Code.Text), On: on, Reason: s.Caption, Line: line})
+	case *lang.Method:
+		r.method(line, s)
+	case *lang.Data:
+		r.data(line, s)
+	case *lang.Table:
+		line.Kind = TableLine
+	case *lang.Answer:
+		line.Kind = AnswerLine
+	case *lang.Bad:
+		r.badLine(line, s)
+	}
+	r.noteCites(line)
+	return line
+}
+
+// badLine keeps what an unreadable line would have defined, so that its dependents wait.
+func (r *resolver) badLine(line *Line, s *lang.Bad) {
+	line.Kind = BadLine
+	for _, p := range r.sheet.Problems {
+		if p.File == line.File && p.Severity == diag.Error && p.Span.Start >= s.Loc.Start && p.Span.Start <= s.Loc.End {
+			line.Problem = p
+			break
+		}
+	}
+	if line.Problem == nil {
+		// The fault is in another file's text, or was reported at a place of its own.
+		line.Problem = &diag.Problem{Code: "syntax", Severity: diag.Error, File: line.File, Span: s.Loc, Message: "this line cannot be read"}
+	}
+	for _, n := range s.Defines {
+		r.scope.bad[n.Key()] = line
+	}
+	for _, n := range s.States {
+		r.scope.bad["state "+n.Text] = line
+		for _, p := range allProperties() {
+			r.scope.bad[lang.Name{Text: p.Symbol() + "_" + n.Text}.Key()] = line
+		}
+	}
+	for _, n := range s.Spaces {
+		r.scope.bad["space "+n.Text] = line
+	}
+}

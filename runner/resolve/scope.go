@@ -1,0 +1,260 @@
+package resolve
+
+import (
+	"workings/propsdb"
+	"workings/runner/diag"
+	"workings/runner/lang"
+	"workings/units"
+)
+
+// scope is where names are looked up: the sheet, or the working of one call.
+type scope struct {
+	symbols map[string]*Symbol // by key
+	states  map[string]*State
+	fluids  map[string]*Fluid
+	methods map[string]*Method
+	data    map[string]*DataTable
+	used    map[string]*Sheet
+	// late are symbols that come into being when a line reads them.
+	late  map[string]lateSymbol
+	local bool // a method's working
+	// spaces remembers what defined each name of the shared namespace of fluids, methods,
+	// data and used sheets.
+	spaces map[string]place
+	// bad names were to be defined by a line that could not be read.
+	bad map[string]*Line
+	// ahead are the symbols that later lines of the sheet define, to tell "used before it is
+	// defined" from "unknown".
+	ahead map[string]diag.Span
+}
+
+type place struct {
+	what string
+	file *diag.File
+	span diag.Span
+}
+
+type lateSymbol struct {
+	state *State
+	prop  propsdb.Property
+	fluid *Fluid
+	name  string
+}
+
+func newScope(local bool) *scope {
+	return &scope{
+		symbols: map[string]*Symbol{}, states: map[string]*State{}, fluids: map[string]*Fluid{},
+		methods: map[string]*Method{}, data: map[string]*DataTable{}, used: map[string]*Sheet{},
+		late: map[string]lateSymbol{}, spaces: map[string]place{}, bad: map[string]*Line{},
+		ahead: map[string]diag.Span{}, local: local,
+	}
+}
+
+// define makes a symbol of the current line. A name that is taken is reported, with both places.
+func (r *resolver) define(line *Line, n lang.Name, ty Type, unit units.Unit) *Symbol {
+	key := n.Key()
+	if old := r.scope.symbols[key]; old != nil {
+		r.twice(line, n, old)
+		return nil
+	}
+	if where, ok := r.reservedSymbol(n); ok {
+		r.fail(line, CodeReserved, n.Loc, "%s is %s and cannot be a symbol", n.Text, where).
+			hint("give the quantity another name, such as %s_1", n.Text)
+		return nil
+	}
+	s := &Symbol{Name: n.Text, Sheet: r.sheet.Name, Type: ty, Unit: unit, Span: n.Loc, Line: line, Local: r.scope.local}
+	r.addSymbol(key, s)
+	line.Defines = append(line.Defines, s)
+	return s
+}
+
+func (r *resolver) addSymbol(key string, s *Symbol) {
+	s.Reg = r.shared.registers
+	r.shared.registers++
+	r.scope.symbols[key] = s
+	r.sheet.Symbols = append(r.sheet.Symbols, s)
+	delete(r.scope.late, key)
+}
+
+func (r *resolver) twice(line *Line, n lang.Name, old *Symbol) {
+	first := old.Span
+	if old.State != nil && !old.Adopted {
+		r.fail(line, CodeTwice, n.Loc, "%s is defined twice: it is already the %s of state %s", n.Text, old.Prop.Name(), old.State.ID).
+			related(old.Line.File, first, "state %s, which brings %s", old.State.ID, old.Name).
+			hint("read %s as it is, or give this quantity another name", old.Name)
+		return
+	}
+	p := r.fail(line, CodeTwice, n.Loc, "%s is defined twice", n.Text)
+	p.related(old.Line.File, first, "first defined here")
+	if old.Name != n.Text {
+		p.hint("%s and %s print the same, so they are one symbol; give one of them another name", old.Name, n.Text)
+	} else {
+		p.hint("a symbol keeps one value on a sheet: give this one another name")
+	}
+}
+
+// reservedSymbol tells names that the language itself gives a meaning.
+func (r *resolver) reservedSymbol(n lang.Name) (string, bool) {
+	if _, ok := constantNamed(n.Key()); ok {
+		return "a constant", true
+	}
+	if functionNamed(n.Text) != nil {
+		return "a function", true
+	}
+	return "", false
+}
+
+// defineSpace enters a fluid, method, data table or used sheet into their shared namespace.
+func (r *resolver) defineSpace(line *Line, n lang.Name, what string) bool {
+	if old, ok := r.scope.spaces[n.Text]; ok {
+		r.fail(line, CodeTwice, n.Loc, "%s is defined twice: %s has that name", n.Text, article(old.what)).
+			related(old.file, old.span, "first defined here").
+			hint("fluids, methods, data and used sheets share their names; choose another")
+		return false
+	}
+	r.scope.spaces[n.Text] = place{what, line.File, n.Loc}
+	return true
+}
+
+// lookup finds a symbol that a line reads, bringing a late one into being. It returns nil where
+// there is none, after reporting it, or after noting that the line waits.
+func (r *resolver) lookup(line *Line, n lang.Name) *Symbol {
+	key := n.Key()
+	s := r.scope.symbols[key]
+	if s == nil {
+		if l, ok := r.scope.late[key]; ok {
+			s = r.bring(n, l)
+		}
+	}
+	if s == nil {
+		if l, ok := r.scope.bad[key]; ok {
+			r.wait(line, l)
+			return nil
+		}
+		r.unknownSymbol(line, n)
+		return nil
+	}
+	if s.bad || s.Line != nil && s.Line.Failed() && s.Line != line {
+		r.wait(line, s.Line)
+		return nil
+	}
+	r.uses(line, s)
+	return s
+}
+
+// bring makes the symbol of a state's or fluid's property that somebody now reads.
+func (r *resolver) bring(n lang.Name, l lateSymbol) *Symbol {
+	key := n.Key()
+	if l.fluid != nil {
+		ty := propertyType(l.prop, nil)
+		s := &Symbol{Name: l.name, Sheet: r.sheet.Name, Type: ty, Unit: r.preferred(ty), Span: l.fluid.Line.Stmt.Span(), Line: l.fluid.Line, Prop: l.prop, Local: r.scope.local}
+		r.addSymbol(key, s)
+		l.fluid.Line.Defines = append(l.fluid.Line.Defines, s)
+		s.bad = l.fluid.bad
+		return s
+	}
+	s := r.stateSymbol(l.state, l.prop, l.name)
+	r.addSymbol(key, s)
+	// The state may be known here by another name (a parameter, a call's output): the symbol is
+	// then a second name of its property.
+	l.state.Line.Defines = append(l.state.Line.Defines, s)
+	return s
+}
+
+func (r *resolver) stateSymbol(st *State, p propsdb.Property, name string) *Symbol {
+	ty := propertyType(p, st.Fluid)
+	s := &Symbol{Name: name, Sheet: r.sheet.Name, Type: ty, Unit: st.unitOf(p, r.preferred(ty)), Span: st.Line.Stmt.Span(),
+		Line: st.Line, State: st, Prop: p, Local: st.Local, bad: st.bad}
+	if s.Local != r.scope.local {
+		s.Local = r.scope.local
+	}
+	st.Props = append(st.Props, s)
+	return s
+}
+
+// unitOf is the unit of the argument that gave the property, or else.
+func (s *State) unitOf(p propsdb.Property, otherwise units.Unit) units.Unit {
+	for _, g := range s.Given {
+		if g.Prop == p && g.X != nil && g.X.HasU {
+			return g.X.Unit
+		}
+	}
+	return otherwise
+}
+
+func (r *resolver) uses(line *Line, s *Symbol) {
+	if s.Line == line {
+		return
+	}
+	for _, u := range line.Uses {
+		if u == s {
+			return
+		}
+	}
+	line.Uses = append(line.Uses, s)
+}
+
+// wait notes that a line depends on one that failed. Only a line without a fault of its own waits.
+func (r *resolver) wait(line, on *Line) {
+	if on == nil {
+		return
+	}
+	for _, w := range line.Waits {
+		if w == on {
+			return
+		}
+	}
+	line.Waits = append(line.Waits, on)
+}
+
+func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
+	key := n.Key()
+	if at, ok := r.scope.ahead[key]; ok {
+		r.fail(line, CodeBefore, n.Loc, "%s is used before it is defined", n.Text).
+			related(line.File, at, "defined here").
+			hint("lines are evaluated in reading order: move the definition above this line")
+		return
+	}
+	var names []string
+	for _, s := range r.scope.symbols {
+		names = append(names, s.Name)
+	}
+	for _, l := range r.scope.late {
+		names = append(names, l.name)
+	}
+	near := diag.Near(n.Text, names)
+	p := r.fail(line, CodeUnknownSymbol, n.Loc, "no symbol is called %s", n.Text)
+	switch {
+	case len(near) > 0:
+		p.hint("did you mean %s?", orList(near))
+	case r.missingState(n) != "":
+		p.hint("%s", r.missingState(n))
+	case functionNamed(n.Text) != nil:
+		p.hint("%s is a function: write %s(…)", n.Text, n.Text)
+	case r.scope.local:
+		p.hint("a method sees its parameters and its own lines, not the sheet's symbols: pass %s to it", n.Text)
+	default:
+		if u, err := units.Parse(n.Text); err == nil && !u.IsNone() {
+			p.hint("%s is a unit: it stands directly after a number, or after `in`", n.Text)
+		} else {
+			p.hint("define it above this line: %s = …", n.Text)
+		}
+	}
+}
+
+// missingState explains a name that looks like a property of a state that is not there.
+func (r *resolver) missingState(n lang.Name) string {
+	prop, ok := propsdb.PropertyOf(n.Stem())
+	sub := lang.Print(n.Text).Sub
+	if !ok || sub == "" || r.scope.states[sub] != nil {
+		return ""
+	}
+	var ids []string
+	for id := range r.scope.states {
+		ids = append(ids, id)
+	}
+	if near := diag.Near(sub, ids); len(near) > 0 {
+		return "there is no state " + sub + " that would bring its " + prop.Name() + "; there is " + orList(near)
+	}
+	return "it would be the " + prop.Name() + " of state " + sub + ": define that state above this line, or the symbol"
+}

@@ -1,0 +1,525 @@
+package resolve
+
+import (
+	"errors"
+
+	"workings/propsdb"
+	"workings/runner/diag"
+	"workings/runner/lang"
+)
+
+// standard are the properties every state brings at once.
+func standard() []propsdb.Property {
+	return []propsdb.Property{propsdb.P, propsdb.T, propsdb.V, propsdb.Rho, propsdb.H, propsdb.S}
+}
+
+func allProperties() []propsdb.Property {
+	var ps []propsdb.Property
+	for p := propsdb.T; p <= propsdb.X; p++ {
+		ps = append(ps, p)
+	}
+	return ps
+}
+
+// late properties come into being when a line reads them.
+func lateProperties() []propsdb.Property {
+	return []propsdb.Property{propsdb.U, propsdb.Cp, propsdb.Cv, propsdb.K, propsdb.C, propsdb.R, propsdb.M, propsdb.Z, propsdb.So, propsdb.Pr, propsdb.Vr}
+}
+
+func needsPressure(p propsdb.Property) bool {
+	switch p {
+	case propsdb.P, propsdb.V, propsdb.Rho, propsdb.S:
+		return true
+	}
+	return false
+}
+
+// propertyType is the type of a property of a fluid; the datum is left out where f is nil.
+func propertyType(p propsdb.Property, f *Fluid) Type {
+	u := mustUnit(p.Unit())
+	t := Type{Dim: u.Dimension()}
+	if f == nil {
+		return t
+	}
+	switch p {
+	case propsdb.H, propsdb.U:
+		t.Datum = Datum{f.Datum: terms{plus: 1}}
+	case propsdb.S, propsdb.So:
+		t.Datum = Datum{f.entropyDatum(): terms{plus: 1}}
+	}
+	return t
+}
+
+// entropyDatum: gases of the database and their mixtures share the absolute zero of entropy.
+func (f *Fluid) entropyDatum() string {
+	if f.Kind == PerfectGas {
+		return "entropy, " + f.Datum
+	}
+	return "absolute entropy at 1 bar"
+}
+
+func propertyName(n lang.Name) (propsdb.Property, bool) {
+	if lang.Print(n.Text).Delta || lang.Print(n.Text).Dot {
+		return 0, false
+	}
+	return propsdb.PropertyOf(n.Stem())
+}
+
+func (r *resolver) state(line *Line, s *lang.State) {
+	line.Kind = StateLine
+	st := &State{ID: s.ID.Text, Sheet: r.sheet.Name, Line: line, Local: r.scope.local}
+	line.State = st
+	st.Fluid = r.fluidNamed(line, s.Fluid)
+	byArg := map[propsdb.Property]*lang.Ident{} // bare symbols, which the state may adopt
+	ok := st.Fluid != nil
+	for _, a := range s.Args {
+		if !r.stateArg(line, s, st, a, byArg) {
+			ok = false
+		}
+	}
+	if ok {
+		ok = r.statePair(line, s, st)
+	}
+	st.bad = !ok
+	r.addState(line, s.ID, st, func(p propsdb.Property) bool {
+		id := byArg[p]
+		return id != nil && id.Of == nil && id.Name.Key() == r.propertySymbol(p, s.ID)
+	})
+}
+
+func (r *resolver) propertySymbol(p propsdb.Property, id lang.Name) string {
+	return lang.Name{Text: p.Symbol() + "_" + id.Text}.Key()
+}
+
+// stateArg takes `p = p2`, or the bare symbol p2 whose stem names a property.
+func (r *resolver) stateArg(line *Line, s *lang.State, st *State, a lang.Arg, byArg map[propsdb.Property]*lang.Ident) bool {
+	id, _ := bare(a.X).(*lang.Ident)
+	var prop propsdb.Property
+	switch {
+	case a.Name != nil:
+		p, ok := propertyName(*a.Name)
+		if !ok || a.Name.Text != a.Name.Stem() {
+			var stems []string
+			for _, q := range allProperties() {
+				stems = append(stems, q.Symbol())
+			}
+			f := r.fail(line, CodeStatePair, a.Name.Loc, "%s is no property of a state", a.Name.Text)
+			if near := diag.Near(a.Name.Text, stems); len(near) > 0 {
+				f.hint("did you mean %s?", orList(near))
+			} else {
+				f.hint("a state is fixed by two of p, T, v, h, s")
+			}
+			return false
+		}
+		prop = p
+	case id != nil:
+		p, ok := propertyName(id.Name)
+		if !ok {
+			r.fail(line, CodeStatePair, a.Loc, "%s does not say which property it is", id.Name.Text).
+				hint("name the property: p = %s", id.Name.Text)
+			return false
+		}
+		prop = p
+	default:
+		r.fail(line, CodeStatePair, a.Loc, "an argument that is no bare symbol must name its property").
+			hint("write p = %s, T = …, h = … as the case may be", lang.FormatExpr(a.X))
+		return false
+	}
+	for _, g := range st.Given {
+		if g.Prop == prop {
+			r.fail(line, CodeStatePair, a.Loc, "%s is given twice", prop.Symbol()).hint("two different properties fix a state")
+			return false
+		}
+	}
+	x := r.expr(line, a.X)
+	if x == nil || !r.truthless(line, x) {
+		return false
+	}
+	want := propertyType(prop, st.Fluid)
+	if x.Type.Dim != want.Dim {
+		r.fail(line, CodeDimension, a.X.Span(), "%s must be %s, and this is %s", prop.Symbol(), article(prop.Name()), x.Type.describe()).
+			label("%s", r.sideText(x)).hint("%s is counted in %s", prop.Name(), r.preferred(want))
+		return false
+	}
+	if x.Type.Kind == Difference {
+		r.fail(line, CodeTemperature, a.X.Span(), "a state needs a temperature, and this is a temperature difference").
+			hint("add it to a temperature first")
+		return false
+	}
+	if st.Fluid != nil && want.Datum != nil && x.Type.Datum != nil {
+		if d := x.Type.Datum.other(want.Datum); d != "" {
+			r.datumFault(line, a.X.Span(), d, "this %s counts from %s, and that of %s from %s", prop.Name(), x.Type.Datum.any(), st.Fluid.Name, want.Datum.any())
+			return false
+		}
+	}
+	st.Given = append(st.Given, Given{prop, x})
+	byArg[prop] = id
+	return true
+}
+
+// fixes asks the fluid which pairs fix its state. A perfect gas or a mixture is not built yet
+// here (Base is nil) and answers as every ideal gas does.
+func (f *Fluid) fixes(a, b propsdb.Property) bool { return f.Base.Fixes(a, b) }
+
+func (r *resolver) statePair(line *Line, s *lang.State, st *State) bool {
+	g := st.Given
+	switch len(g) {
+	case 0:
+		r.fail(line, CodeStatePair, s.Loc, "state %s has no properties to fix it", st.ID).hint("two fix it: state %s = %s(p, T)", st.ID, s.Fluid.Text)
+		return false
+	case 1:
+		if g[0].Prop == propsdb.T || g[0].Prop == propsdb.H {
+			return true
+		}
+		r.fail(line, CodeStatePair, s.Loc, "state %s is given only its %s, which does not fix it", st.ID, g[0].Prop.Name()).
+			hint("two properties fix a state, such as (p, T), (p, h), (p, s); an ideal gas may be given T or h alone and then has no p, v, s")
+		return false
+	case 2:
+		if st.Fluid.fixes(g[0].Prop, g[1].Prop) {
+			return true
+		}
+		f := r.fail(line, CodeStatePair, s.Loc, "(%s, %s) does not fix the state of an ideal gas", g[0].Prop.Symbol(), g[1].Prop.Symbol())
+		if a, b := g[0].Prop, g[1].Prop; onlyTemperature(a) && onlyTemperature(b) {
+			f.hint("%s and %s of an ideal gas both follow from T alone; give p as well as one of them", a.Symbol(), b.Symbol())
+		} else {
+			f.hint("these pairs do: (p,T) (p,h) (p,s) (p,v) (T,v) (T,s) (h,s)")
+		}
+		return false
+	}
+	r.fail(line, CodeStatePair, s.Loc, "state %s is given %d properties, and two fix it", st.ID, len(g)).
+		hint("leave out all but two; read the others from the state and `check` them")
+	return false
+}
+
+func onlyTemperature(p propsdb.Property) bool {
+	switch p {
+	case propsdb.T, propsdb.H, propsdb.U, propsdb.Cp, propsdb.Cv, propsdb.K, propsdb.C, propsdb.So, propsdb.Pr:
+		return true
+	}
+	return false
+}
+
+// addState enters a state and the symbols it brings. adopts says whether a symbol that is there
+// already may be the state's own property.
+func (r *resolver) addState(line *Line, id lang.Name, st *State, adopts func(propsdb.Property) bool) {
+	if old := r.scope.states[id.Text]; old != nil {
+		r.fail(line, CodeTwice, id.Loc, "state %s is defined twice", id.Text).
+			related(old.Line.File, old.Line.Stmt.Span(), "first defined here").hint("give this state another number")
+		st.bad = true
+		return
+	}
+	r.scope.states[id.Text] = st
+	if st.Alias == nil || !st.Local {
+		r.sheet.States = append(r.sheet.States, st)
+	}
+	alone := len(st.Given) == 1 || st.Alias != nil && len(st.root().Given) == 1
+	for _, p := range standard() {
+		if alone && needsPressure(p) && !st.bad {
+			continue
+		}
+		key := r.propertySymbol(p, id)
+		if old := r.scope.symbols[key]; old != nil {
+			if adopts(p) {
+				old.Adopted, old.Prop, old.State = true, p, st
+				st.Props = append(st.Props, old)
+				continue
+			}
+			r.clash(line, id, st, p, old)
+			continue
+		}
+		name := p.Symbol() + "_" + id.Text
+		if id.Text[0] >= '0' && id.Text[0] <= '9' && len(p.Symbol()) == 1 {
+			name = p.Symbol() + id.Text
+		}
+		s := r.stateSymbol(st, p, name)
+		r.addSymbol(key, s)
+		line.Defines = append(line.Defines, s)
+	}
+	for _, p := range lateProperties() {
+		key := r.propertySymbol(p, id)
+		if r.scope.symbols[key] == nil {
+			r.scope.late[key] = lateSymbol{state: st, prop: p, name: p.Symbol() + "_" + id.Text}
+		}
+	}
+}
+
+// root is the state that an alias stands for.
+func (s *State) root() *State {
+	for s.Alias != nil {
+		s = s.Alias
+	}
+	return s
+}
+
+func (r *resolver) clash(line *Line, id lang.Name, st *State, p propsdb.Property, old *Symbol) {
+	st.bad = true
+	r.fail(line, CodeTwice, id.Loc, "state %s brings its %s %s, and that symbol exists already", id.Text, p.Name(), old.Name).
+		related(old.Line.File, old.Span, "%s is defined here", old.Name).
+		hint("fix the state by it, as in %s(%s, …), and the state keeps it; or give that quantity another name", fluidText(st), old.Name)
+}
+
+func fluidText(st *State) string {
+	if st.Fluid == nil {
+		return "air"
+	}
+	return st.Fluid.Name
+}
+
+// stateNamed finds a state that a line names.
+func (r *resolver) stateNamed(line *Line, ref *lang.StateRef) *State {
+	sc := r.scope.states
+	if ref.Of != nil {
+		sub := r.usedSheet(line, *ref.Of)
+		if sub == nil {
+			return nil
+		}
+		sc = sub.states
+	}
+	st := sc[ref.ID.Text]
+	if st == nil {
+		if l := r.scope.bad["state "+ref.ID.Text]; l != nil {
+			r.wait(line, l)
+			return nil
+		}
+		f := r.fail(line, CodeUnknownName, ref.Loc, "there is no state %s", ref.ID.Text)
+		if near := diag.Near(ref.ID.Text, sortedKeys(sc)); len(near) > 0 {
+			f.hint("did you mean state %s?", orList(near))
+		} else {
+			f.hint("define it above this line: state %s = …", ref.ID.Text)
+		}
+		return nil
+	}
+	if st.bad || st.Line.Failed() {
+		r.wait(line, st.Line)
+		return nil
+	}
+	return st
+}
+
+func (r *resolver) fluid(line *Line, s *lang.Fluid) {
+	line.Kind = FluidLine
+	f := &Fluid{Name: s.Name.Text, Line: line}
+	line.Fluid = f
+	f.bad = !r.fluidSpec(line, s, f)
+	if !r.defineSpace(line, s.Name, "fluid") {
+		return
+	}
+	f.Reg = r.shared.fluids
+	r.shared.fluids++
+	r.scope.fluids[s.Name.Text] = f
+	r.sheet.Fluids = append(r.sheet.Fluids, f)
+	for _, p := range []propsdb.Property{propsdb.M, propsdb.R} {
+		name := p.Symbol() + "_" + s.Name.Text
+		key := lang.Name{Text: name}.Key()
+		if _, taken := r.scope.late[key]; r.scope.symbols[key] == nil && !taken {
+			r.scope.late[key] = lateSymbol{fluid: f, prop: p, name: name}
+		}
+	}
+}
+
+func (r *resolver) fluidSpec(line *Line, s *lang.Fluid, f *Fluid) bool {
+	if s.Spec == nil {
+		return r.databaseFluid(line, s.Name, f, propsdb.ZeroKelvin)
+	}
+	switch x := bare(s.Spec).(type) {
+	case *lang.Ident:
+		if x.Of == nil {
+			return r.databaseFluid(line, x.Name, f, propsdb.ZeroKelvin)
+		}
+	case *lang.Call:
+		if x.Of != nil {
+			break
+		}
+		switch x.Fn.Text {
+		case "perfect":
+			return r.perfectFluid(line, x, f)
+		case "mixture":
+			return r.mixtureFluid(line, x, f)
+		case "products":
+			r.fail(line, CodeFluid, x.Loc, "combustion products are not part of this version").
+				hint("give the composition of the gas yourself: mixture(mole, CO2 = …, H2O = …, N2 = …, O2 = …)")
+			return false
+		}
+		if len(x.Args) == 1 && x.Args[0].Name != nil && x.Args[0].Name.Text == "datum" {
+			if id, ok := x.Args[0].X.(*lang.Ident); ok && id.Name.Text == "formation" {
+				return r.databaseFluid(line, x.Fn, f, propsdb.Formation)
+			}
+			r.fail(line, CodeFluid, x.Args[0].X.Span(), "the datum of a gas is `formation`; without one it counts from 0 K").
+				hint("write %s(datum = formation)", x.Fn.Text)
+			return false
+		}
+	}
+	r.fail(line, CodeFluid, s.Spec.Span(), "this does not make a fluid").
+		hint("write fluid %s = perfect(k = 1.4, cp = 1.005 kJ/(kg·K)), mixture(mole, N2 = 0.79, O2 = 0.21) or a gas of the database", s.Name.Text)
+	return false
+}
+
+func (r *resolver) databaseFluid(line *Line, n lang.Name, f *Fluid, datum propsdb.Datum) bool {
+	g, err := propsdb.LookupOn(n.Text, datum)
+	var unknown *propsdb.UnknownFluidError
+	switch {
+	case errors.As(err, &unknown):
+		r.unknownGas(line, n, unknown)
+		return false
+	case err != nil:
+		r.fail(line, CodeFluid, n.Loc, "%s", err).hint("write fluid %s = %s(datum = formation)", f.Name, n.Text)
+		return false
+	}
+	f.Base, f.Datum = g, g.DatumID()
+	return true
+}
+
+func (r *resolver) unknownGas(line *Line, n lang.Name, e *propsdb.UnknownFluidError) {
+	f := r.fail(line, CodeUnknownGas, n.Loc, "the database has no gas called %s", n.Text)
+	switch {
+	case n.Text == "water" || n.Text == "steam":
+		f.hint("water and steam are not part of this version; H2O is steam as an ideal gas")
+	case len(e.Near) > 0:
+		f.hint("did you mean %s? `workings gases` lists them all", orList(e.Near))
+	default:
+		f.hint("`workings gases` lists them all; a gas of your own is perfect(…) or mixture(…)")
+	}
+}
+
+// perfectFluid takes any two of k, cp, cv, R and M.
+func (r *resolver) perfectFluid(line *Line, c *lang.Call, f *Fluid) bool {
+	f.Kind, f.Datum = PerfectGas, "the zero of "+f.Name
+	ok := true
+	for _, a := range c.Args {
+		prop, known := propsdb.Property(0), false
+		if a.Name != nil {
+			prop, known = propertyName(*a.Name)
+		}
+		switch prop {
+		case propsdb.K, propsdb.Cp, propsdb.Cv, propsdb.R, propsdb.M:
+		default:
+			known = false
+		}
+		if !known {
+			r.fail(line, CodeFluid, a.Loc, "a perfect gas is given two of k, cp, cv, R and M, by name").
+				hint("for example perfect(k = 1.4, cp = 1.005 kJ/(kg·K))")
+			ok = false
+			continue
+		}
+		x := r.expr(line, a.X)
+		if x == nil || !r.truthless(line, x) {
+			ok = false
+			continue
+		}
+		want := propertyType(prop, nil)
+		if x.Type.Dim != want.Dim {
+			r.fail(line, CodeDimension, a.X.Span(), "%s must be %s, and this is %s", prop.Symbol(), article(prop.Name()), x.Type.describe()).
+				label("%s", r.sideText(x)).hint("it is counted in %s", r.preferred(want))
+			ok = false
+			continue
+		}
+		f.Args = append(f.Args, FluidArg{Name: prop.Symbol(), X: x})
+	}
+	if ok && len(f.Args) != 2 {
+		r.fail(line, CodeFluid, c.Loc, "a perfect gas is given two of k, cp, cv, R and M, and this gives %d", len(f.Args)).
+			hint("for example perfect(k = 1.4, cp = 1.005 kJ/(kg·K))")
+		return false
+	}
+	return ok
+}
+
+func (r *resolver) mixtureFluid(line *Line, c *lang.Call, f *Fluid) bool {
+	f.Kind = MixtureOf
+	example := "for example mixture(mole, N2 = 0.79, O2 = 0.21), or mass"
+	if len(c.Args) == 0 || c.Args[0].Name != nil {
+		r.fail(line, CodeFluid, c.Loc, "a mixture says first whether its parts count by mole or by mass").hint("%s", example)
+		return false
+	}
+	basis, ok := c.Args[0].X.(*lang.Ident)
+	switch {
+	case ok && basis.Name.Text == "mole":
+		f.Basis = propsdb.Mole
+	case ok && basis.Name.Text == "mass":
+		f.Basis = propsdb.Mass
+	default:
+		r.fail(line, CodeFluid, c.Args[0].Loc, "a mixture counts its parts by mole or by mass").hint("%s", example)
+		return false
+	}
+	good := true
+	datum := propsdb.ZeroKelvin
+	for _, a := range c.Args[1:] {
+		if a.Name == nil {
+			r.fail(line, CodeFluid, a.Loc, "a part of a mixture is a gas and its fraction").hint("%s", example)
+			good = false
+			continue
+		}
+		if a.Name.Text == "datum" {
+			if id, isID := a.X.(*lang.Ident); isID && id.Name.Text == "formation" {
+				datum = propsdb.Formation
+				continue
+			}
+		}
+		base, err := propsdb.LookupOn(a.Name.Text, propsdb.Formation)
+		var unknown *propsdb.UnknownFluidError
+		if errors.As(err, &unknown) {
+			r.unknownGas(line, *a.Name, unknown)
+			good = false
+			continue
+		}
+		x := r.expr(line, a.X)
+		if x == nil || !r.truthless(line, x) {
+			good = false
+			continue
+		}
+		if !x.Type.Dim.IsNone() {
+			r.fail(line, CodeDimension, a.X.Span(), "a fraction is dimensionless, and this is %s", x.Type.describe()).hint("%s", example)
+			good = false
+			continue
+		}
+		f.Args = append(f.Args, FluidArg{Name: a.Name.Text, X: x, Base: base})
+	}
+	f.Datum = datum.String()
+	if good && len(f.Args) == 0 {
+		r.fail(line, CodeFluid, c.Loc, "a mixture needs parts").hint("%s", example)
+		return false
+	}
+	return good
+}
+
+// fluidNamed finds the fluid of a state: a name of the sheet, or fluid_a for that of state a.
+func (r *resolver) fluidNamed(line *Line, n lang.Name) *Fluid {
+	f := r.scope.fluids[n.Text]
+	if f == nil && len(n.Text) > 6 && n.Text[:6] == "fluid_" {
+		st := r.stateNamed(line, &lang.StateRef{At: n.At, ID: lang.Name{At: n.At, Text: n.Text[6:]}})
+		if st == nil {
+			return nil
+		}
+		f = st.Fluid
+		if st.Line != line {
+			for _, s := range st.Props {
+				r.uses(line, s)
+				break
+			}
+		}
+		return f
+	}
+	if f == nil {
+		if l := r.scope.bad["space "+n.Text]; l != nil {
+			r.wait(line, l)
+			return nil
+		}
+		p := r.fail(line, CodeUnknownName, n.Loc, "no fluid is called %s", n.Text)
+		near := diag.Near(n.Text, sortedKeys(r.scope.fluids))
+		if _, err := propsdb.LookupOn(n.Text, propsdb.Formation); err == nil {
+			p.hint("it is in the database: add the line `fluid %s` above", n.Text)
+		} else if len(near) > 0 {
+			p.hint("did you mean %s?", orList(near))
+		} else if len(r.scope.fluids) > 0 {
+			p.hint("the sheet's fluids are %s", joinList(sortedKeys(r.scope.fluids)))
+		} else {
+			p.hint("name one above: fluid air")
+		}
+		return nil
+	}
+	if f.bad || f.Line.Failed() {
+		r.wait(line, f.Line)
+		return nil
+	}
+	return f
+}
+
