@@ -44,7 +44,7 @@ func (c *Captions) Parse(span diag.Span) *Inline {
 	if span.Start < 0 || span.End > len(src) || span.Start >= span.End {
 		return &Inline{Root: ast.NewTextBlock()}
 	}
-	if bytes.IndexAny(src[span.Start:span.End], "`*_[]!<{$~\\\n") < 0 {
+	if !bytes.ContainsAny(src[span.Start:span.End], "`*_[]!<{$~\\\n") {
 		root := ast.NewTextBlock()
 		root.AppendChild(root, ast.NewTextSegment(text.NewSegment(span.Start, span.End)))
 		return &Inline{Root: root}

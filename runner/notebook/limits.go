@@ -50,17 +50,18 @@ type container struct {
 func (p container) Open(parent ast.Node, reader text.Reader, pc parser.Context) (ast.Node, parser.State) {
 	s := stateOf(pc)
 	if !p.inner && (len(pc.OpenedBlocks()) >= MaxNesting || s.offers <= 0) {
-		line, seg := reader.PeekLine()
 		if s.limits[codeNesting] {
 			return nil, parser.NoChildren
 		}
+		line, seg := reader.PeekLine()
+		number, pos := reader.Position()
 		// Only a line that would have opened a block is beyond the limit.
 		if node, _ := p.BlockParser.Open(parent, reader, pc); node != nil {
 			at := seg.Start + min(len(line)-1, max(0, pc.BlockOffset()))
 			s.limit(codeNesting, diag.Span{Start: at, End: at + 1},
 				"lists, quotes and footnotes are nested more than 1,000 deep", "from here on they are text")
 		}
-		reader.SetPosition(reader.Position())
+		reader.SetPosition(number, pos)
 		return nil, parser.NoChildren
 	}
 	return p.BlockParser.Open(parent, reader, pc)

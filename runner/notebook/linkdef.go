@@ -36,6 +36,13 @@ func (linkDefinitions) Transform(node *ast.Paragraph, reader text.Reader, pc par
 		pc.AddReference(parser.NewReference(label, dest, title))
 		taken = in.line
 	}
+	if taken > 0 {
+		// Stands for them all until the tree is finished: it counts when goldmark decides whether
+		// a list is loose.
+		mark := ast.NewLinkReferenceDefinition(nil, nil, nil)
+		mark.SetBlankPreviousLines(node.HasBlankPreviousLines())
+		node.Parent().InsertBefore(node.Parent(), node, mark)
+	}
 	if taken == lines.Len() {
 		node.Parent().RemoveChild(node.Parent(), node)
 		return

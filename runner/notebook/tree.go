@@ -134,7 +134,7 @@ func (s *state) resolve() {
 func (s *state) finish(node ast.Node) {
 	for c := node.FirstChild(); c != nil; {
 		s.finish(c)
-		next := c.NextSibling() // finish may have put footnotes after c, but never removes c
+		next := c.NextSibling() // what follows c may have come out of it
 		s.finishNode(c)
 		c = next
 	}
@@ -146,6 +146,8 @@ func (s *state) finishNode(node ast.Node) {
 		s.fence(n)
 	case *FootnoteDef:
 		s.notes = append(s.notes, n)
+	case *ast.LinkReferenceDefinition:
+		n.Parent().RemoveChild(n.Parent(), n)
 	case *ast.HTMLBlock:
 		h := &HTMLBlock{}
 		h.SetPos(n.Pos())
