@@ -192,4 +192,3 @@ func (r *resolver) column(line *Line, d *DataTable, n lang.Name) int {
 	}
 	return -1
 }
-

@@ -234,4 +234,3 @@ func (r *resolver) lookalikes() {
 			hint("type both from one keyboard layout, or spell Greek letters out: eta, rho, Alpha")
 	}
 }
-

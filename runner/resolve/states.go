@@ -522,4 +522,3 @@ func (r *resolver) fluidNamed(line *Line, n lang.Name) *Fluid {
 	}
 	return f
 }
-

@@ -1,0 +1,166 @@
+package runner
+
+import (
+	"errors"
+	"io/fs"
+	"path"
+	"sort"
+	"strings"
+
+	"workings/runner/diag"
+	"workings/runner/lang"
+	"workings/runner/notebook"
+	"workings/runner/resolve"
+)
+
+// loader hands the files that notebooks name to resolve. It reads below the root of fsys only.
+type loader struct {
+	fsys, library fs.FS
+	parsed        map[string]*resolve.Source
+}
+
+func isNotExist(err error) bool { return errors.Is(err, fs.ErrNotExist) }
+
+// fileProblem is why a named file is not read, for the line that names it.
+func (l *loader) fileProblem(from *diag.File, name string, err error) error {
+	var fe *FileError
+	if errors.As(err, &fe) {
+		e := &resolve.FileError{Reason: name + " is not read: " + fe.Reason}
+		if fe.Reason == "no such file" {
+			if near := diag.Near(path.Base(name), l.beside(from, name)); len(near) > 0 {
+				e.Hint = "did you mean " + strings.Join(near, " or ") + "?"
+			} else {
+				e.Hint = "the path counts from the notebook's own folder"
+			}
+		}
+		return e
+	}
+	return err
+}
+
+// beside lists the files in the folder that a name points into.
+func (l *loader) beside(from *diag.File, name string) []string {
+	p, ok := joined(from.Name, name)
+	if !ok {
+		return nil
+	}
+	entries, err := fs.ReadDir(l.fsys, path.Dir(p))
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, e := range entries {
+		out = append(out, e.Name())
+	}
+	return out
+}
+
+func outside(name string) error {
+	return &resolve.FileError{Reason: name + " is not read: only files below the notebook's folder are",
+		Hint: "move the file there, or give the folder above both with --root DIR; nothing is ever fetched"}
+}
+
+// Notebook implements resolve.Files.
+func (l *loader) Notebook(from *diag.File, name string) (*resolve.Source, error) {
+	p, ok := joined(from.Name, name)
+	if !ok {
+		return nil, outside(name)
+	}
+	if src := l.parsed[p]; src != nil {
+		return src, nil
+	}
+	text, err := readFile(l.fsys, p)
+	if err != nil {
+		return nil, l.fileProblem(from, name, err)
+	}
+	if notebook.Check(text) != nil {
+		return nil, &resolve.FileError{Reason: name + " is not read: it is not a UTF-8 text", Hint: "save it as UTF-8"}
+	}
+	src := parse(notebook.Parse(diag.NewFile(p, text)))
+	l.parsed[p] = src
+	return src, nil
+}
+
+// Library implements resolve.Files.
+func (l *loader) Library(name string) (*resolve.Source, error) {
+	key := "library:" + name
+	if src := l.parsed[key]; src != nil {
+		return src, nil
+	}
+	if l.library == nil {
+		return nil, fs.ErrNotExist
+	}
+	text, err := fs.ReadFile(l.library, name+".md")
+	if err != nil {
+		return nil, err
+	}
+	src := parse(notebook.Parse(diag.NewFile(name+".md", text)))
+	l.parsed[key] = src
+	return src, nil
+}
+
+// LibraryNames implements resolve.Files.
+func (l *loader) LibraryNames() []string {
+	if l.library == nil {
+		return nil
+	}
+	files, err := fs.Glob(l.library, "*.md")
+	if err != nil {
+		return nil
+	}
+	for i, f := range files {
+		files[i] = strings.TrimSuffix(f, ".md")
+	}
+	sort.Strings(files)
+	return files
+}
+
+// Data implements resolve.Files.
+func (l *loader) Data(from *diag.File, d *lang.Data) (*lang.Data, *diag.File, []*diag.Problem, error) {
+	name := d.From.Value
+	p, ok := joined(from.Name, name)
+	if !ok {
+		return nil, nil, nil, outside(name)
+	}
+	text, err := readFile(l.fsys, p)
+	if err != nil {
+		return nil, nil, nil, l.fileProblem(from, name, err)
+	}
+	if notebook.Check(text) != nil {
+		return nil, nil, nil, &resolve.FileError{Reason: name + " is not read: it is not a UTF-8 text", Hint: "save it as UTF-8"}
+	}
+	file := diag.NewFile(p, text)
+	src := lang.Source{Kind: "data", Info: d.Name.Text, Span: diag.Span{End: len(text)}}
+	for i := 1; i <= file.Lines(); i++ {
+		s := file.LineSpan(i)
+		if i == file.Lines() && s.Start == s.End {
+			break
+		}
+		src.Lines = append(src.Lines, lang.Line{Text: s.In(file), Start: s.Start})
+	}
+	block, ps := lang.Parse(file, src)
+	for _, s := range block.Stmts {
+		if rows, ok := s.(*lang.Data); ok {
+			return rows, file, ps, nil
+		}
+	}
+	return nil, file, ps, nil
+}
+
+// images reads the pictures of the prose, so that the page holds them itself.
+func (l *loader) images(doc *notebook.Document) map[string][]byte {
+	out := map[string][]byte{}
+	total := 0
+	for _, im := range doc.Images {
+		p, ok := joined(doc.File.Name, im.Dest)
+		if _, done := out[im.Dest]; done || !ok {
+			continue
+		}
+		data, err := readFile(l.fsys, p)
+		if total += len(data); err != nil || total > MaxFile {
+			continue // the sheet shows its description and says that it is missing
+		}
+		out[im.Dest] = data
+	}
+	return out
+}

@@ -1,0 +1,239 @@
+package runner
+
+import (
+	"fmt"
+	"io"
+	"io/fs"
+	"path"
+	"strings"
+
+	"workings/runner/diag"
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/notebook"
+	"workings/runner/resolve"
+	"workings/runner/sheet"
+	"workings/units"
+)
+
+// MaxFile bounds a notebook or data file, in bytes.
+const MaxFile = 8 << 20
+
+// Options are what a caller may choose.
+type Options struct {
+	// Library holds the notebooks that come with the tool, by name with .md.
+	Library fs.FS
+	// Set gives inputs other values: "r_p=12", "T1=15 °C".
+	Set []string
+	// Version of the tool, as the sheet prints it.
+	Version string
+}
+
+// Result is one notebook, evaluated.
+type Result struct {
+	Doc    *notebook.Document
+	Trace  *eval.Trace
+	images map[string][]byte
+	opts   Options
+}
+
+// Build reads, checks and evaluates the notebook at name in fsys. Files that it names are read
+// from fsys as well and from nowhere else. What is wrong with the notebook is in the result's
+// problems; an error means that it could not be read at all.
+func Build(fsys fs.FS, name string, o Options) (*Result, error) {
+	text, err := readFile(fsys, name)
+	if err != nil {
+		return nil, err
+	}
+	if err := notebook.Check(text); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	set, err := overrides(o.Set)
+	if err != nil {
+		return nil, err
+	}
+	l := &loader{fsys: fsys, library: o.Library, parsed: map[string]*resolve.Source{}}
+	doc := notebook.Parse(diag.NewFile(name, text)) // notebook: bytes → prose and fences
+	src := parse(doc)                               // lang: fences → syntax trees
+	checked := resolve.Resolve(src, l, set)         // resolve: names, dimensions, kinds
+	trace := eval.Run(checked)                      // eval: values
+	r := &Result{Doc: doc, Trace: trace, opts: o}   // sheet: HTML and JSON, when asked for
+	r.images = l.images(doc)
+	return r, nil
+}
+
+// parse turns a document into what resolve takes.
+func parse(doc *notebook.Document) *resolve.Source {
+	src := &resolve.Source{File: doc.File, Digits: doc.Front.Digits}
+	if src.Digits == 0 {
+		src.Digits = 5
+	}
+	if doc.Front.Units.Text == "us" {
+		src.System = units.US
+	}
+	if a := doc.Front.Ambient; a.Text != "" {
+		src.Ambient = &lang.Caption{At: lang.At{Loc: a.Span}, Text: a.Text}
+	}
+	src.Problems = append(src.Problems, doc.Problems...)
+	for _, b := range doc.Blocks {
+		lines := make([]lang.Line, len(b.Lines))
+		for i, l := range b.Lines {
+			lines[i] = lang.Line(l)
+		}
+		block, ps := lang.Parse(doc.File, lang.Source{Kind: b.Kind, Info: b.Info, InfoSpan: b.InfoSpan, Span: b.Span, Lines: lines})
+		src.Blocks = append(src.Blocks, block)
+		src.Problems = append(src.Problems, ps...)
+	}
+	for _, v := range doc.Values {
+		src.Prose = append(src.Prose, proseValue(doc.File, v))
+	}
+	for _, f := range doc.Footnotes {
+		src.Footnotes = append(src.Footnotes, f.Label)
+	}
+	return src
+}
+
+func proseValue(file *diag.File, v *notebook.ProseValue) lang.Shown {
+	s := lang.Shown{At: lang.At{Loc: v.Span}, Digits: v.Digits}
+	name := lang.Name{At: lang.At{Loc: v.NameSpan}, Text: v.Name}
+	if of, rest, ok := strings.Cut(v.Name, "."); ok {
+		s.Of = &lang.Name{At: lang.At{Loc: diag.Span{Start: v.NameSpan.Start, End: v.NameSpan.Start + len(of)}}, Text: of}
+		name.Text = rest
+		name.Loc.Start += len(of) + 1
+	}
+	s.Name = name
+	if v.Unit != "" {
+		s.In = &lang.UnitText{At: lang.At{Loc: v.UnitSpan}, Text: v.Unit}
+	}
+	return s
+}
+
+// overrides reads `NAME=VALUE` texts.
+func overrides(set []string) ([]resolve.Override, error) {
+	var out []resolve.Override
+	for _, s := range set {
+		name, value, ok := strings.Cut(s, "=")
+		name, value = strings.TrimSpace(name), strings.TrimSpace(value)
+		if !ok || name == "" || value == "" {
+			return nil, &UsageError{fmt.Sprintf("--set %q: write --set NAME=VALUE, such as --set r_p=12 or --set \"T1=15 °C\"", s)}
+		}
+		file := diag.NewFile("--set", []byte(name+" = "+value))
+		x, ps := lang.ParseExpr(file, lang.Line{Text: value, Start: len(name) + 3})
+		if len(ps) > 0 || x == nil {
+			msg := "this is no quantity"
+			if len(ps) > 0 {
+				msg = ps[0].Message
+				if ps[0].Hint != "" {
+					msg += "; " + ps[0].Hint
+				}
+			}
+			return nil, &UsageError{fmt.Sprintf("--set %q: %s", s, msg)}
+		}
+		out = append(out, resolve.Override{Name: name, File: file, X: x, Text: value})
+	}
+	return out, nil
+}
+
+// UsageError is a wrong argument of the caller.
+type UsageError struct{ Msg string }
+
+func (e *UsageError) Error() string { return e.Msg }
+
+// Problems are all that was found, in the order of the text.
+func (r *Result) Problems() []*diag.Problem { return r.Trace.Problems }
+
+// Exit codes of the commands; the highest that applies is given back.
+const (
+	ExitWell   = 0
+	ExitChecks = 1 // a check fails
+	ExitErrors = 2 // a sheet has an error
+	ExitUsage  = 3 // wrong usage, or a file that cannot be read
+)
+
+// ExitCode says how the sheet stands.
+func (r *Result) ExitCode() int {
+	code := ExitWell
+	for _, p := range r.Trace.Problems {
+		switch {
+		case p.Severity != diag.Error:
+		case p.Code == eval.CodeCheck:
+			code = max(code, ExitChecks)
+		default:
+			code = ExitErrors
+		}
+	}
+	return code
+}
+
+// HTML writes the sheet.
+func (r *Result) HTML(w io.Writer) error { return sheet.HTML(w, r.Doc, r.Trace, r.sheetOptions()) }
+
+// JSON writes the trace as one object on one line.
+func (r *Result) JSON(w io.Writer) error { return sheet.JSON(w, r.Doc, r.Trace, r.sheetOptions()) }
+
+func (r *Result) sheetOptions() sheet.Options {
+	return sheet.Options{Version: r.opts.Version, Images: r.images}
+}
+
+// FileError says why a file was not read.
+type FileError struct {
+	Name   string
+	Reason string
+}
+
+func (e *FileError) Error() string { return e.Name + ": " + e.Reason }
+
+// readFile reads a regular file of bounded size below the root of fsys.
+func readFile(fsys fs.FS, name string) ([]byte, error) {
+	if !fs.ValidPath(name) {
+		return nil, &FileError{name, "not a path below the folder"}
+	}
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, &FileError{name, reason(err)}
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, &FileError{name, reason(err)}
+	}
+	switch {
+	case info.IsDir():
+		return nil, &FileError{name, "a folder, not a file"}
+	case !info.Mode().IsRegular():
+		return nil, &FileError{name, "not a regular file"}
+	case info.Size() > MaxFile:
+		return nil, &FileError{name, fmt.Sprintf("larger than the limit of %d MB", MaxFile>>20)}
+	}
+	// A file may grow while it is read, and some kinds do not tell their size.
+	text, err := io.ReadAll(io.LimitReader(f, MaxFile+1))
+	if err != nil {
+		return nil, &FileError{name, reason(err)}
+	}
+	if len(text) > MaxFile {
+		return nil, &FileError{name, fmt.Sprintf("larger than the limit of %d MB", MaxFile>>20)}
+	}
+	return text, nil
+}
+
+// reason is an error without the paths of the machine.
+func reason(err error) string {
+	if pe, ok := err.(*fs.PathError); ok {
+		err = pe.Err
+	}
+	switch {
+	case isNotExist(err):
+		return "no such file"
+	}
+	return err.Error()
+}
+
+// joined is the path of a file that another names, relative to that other; ok is false where it
+// leaves the folder.
+func joined(from, name string) (string, bool) {
+	if name == "" || strings.HasPrefix(name, "/") || strings.Contains(name, "\\") || strings.Contains(name, ":") {
+		return "", false
+	}
+	p := path.Join(path.Dir(from), name)
+	return p, fs.ValidPath(p) && p != "."
+}
