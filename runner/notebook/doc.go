@@ -8,7 +8,7 @@
 //   - Front, Entry: the front matter as the author typed it.
 //   - BlockNode, ValueNode, FootnoteRef, FootnoteDef, CiteNode, MathNode, HTMLBlock, HTMLInline:
 //     what the tree holds beside goldmark's own nodes.
-//   - Captions: captions of lines as inline Markdown, by the rules of the prose.
+//   - Captions, Inline: captions of lines as inline Markdown, by the rules of the prose.
 //   - SafeDestination: whether a link may be followed from the sheet.
 //
 // Every offset, in the tree and outside it, is a byte of the file. Document.Source, the text the
