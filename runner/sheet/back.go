@@ -1,0 +1,242 @@
+package sheet
+
+import (
+	"sort"
+
+	"workings/propsdb"
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+// section opens a section with a heading of the second level.
+func (p *page) section(id, title string) {
+	p.raw(`<section id="`, id, `" tabindex="-1"><h2>`, title, "</h2>\n")
+}
+
+// back writes what is collected after the notebook.
+func (p *page) back() {
+	p.checkTable()
+	p.sourceList()
+	p.unitList()
+	p.symbolIndex()
+	p.problemList()
+}
+
+// sourceList writes footnotes, property data and used notebooks.
+func (p *page) sourceList() {
+	var used []*eval.Entry
+	for _, e := range p.tr.Entries {
+		if e.Line.Kind == resolve.Use {
+			used = append(used, e)
+		}
+	}
+	if len(p.doc.Footnotes)+len(p.tr.Fluids)+len(used) == 0 {
+		return
+	}
+	p.section("Sources", "Sources")
+	p.raw(`<ol class="list src">`, "\n")
+	own := p.sources[p.doc.File]
+	for i, n := range p.doc.Footnotes {
+		if p.full() {
+			break
+		}
+		no := itoa(i + 1)
+		p.raw(`<li id="S`, no, `" tabindex="-1"><b>S`, no, "</b><div>")
+		p.children(n.Node, own)
+		p.raw("</div></li>\n")
+	}
+	for _, f := range p.tr.Fluids {
+		p.raw("<li><b></b><div><p>")
+		p.fluidSource(f)
+		p.raw("</p></div></li>\n")
+	}
+	for _, e := range used {
+		p.raw("<li><b></b><div><p>")
+		p.usedSource(e)
+		p.raw("</p></div></li>\n")
+	}
+	p.raw("</ol>\n")
+	if p.usesPrint {
+		p.raw(`<p class="key">Printed tables of gases count h and u from slightly different zeros, so an absolute value from one may differ from this sheet’s by a constant. Differences between two states do not.</p>`, "\n")
+	}
+	p.raw("</section>\n")
+}
+
+// fluidSource says where a fluid's data come from, over which range they hold, what R they rest
+// on, and from which zero its h, u and s count.
+func (p *page) fluidSource(f eval.FluidUse) {
+	p.raw("<b>")
+	p.text(f.Name)
+	p.raw("</b>: ")
+	if f.Fluid == nil {
+		p.raw("no data.")
+		return
+	}
+	src := f.Fluid.Source()
+	p.text(f.Fluid.Kind().String())
+	if f.Fluid.Name() != f.Name {
+		p.raw(" ")
+		p.text(f.Fluid.Name())
+	}
+	for _, s := range []string{src.Data, src.Version, src.Range, src.Note} {
+		if s != "" {
+			p.raw("; ")
+			p.text(s)
+		}
+	}
+	p.raw("; R\u202f=\u202f")
+	p.text(units.FormatNumber(f.Fluid.R()/1000, 7))
+	p.raw("\u202fkJ/(kg·K)")
+	if f.Fluid.M() > 0 {
+		p.raw("; M\u202f=\u202f")
+		p.text(units.FormatNumber(f.Fluid.M()*1000, 7))
+		p.raw("\u202fkg/kmol")
+	}
+	p.raw(". ")
+	p.text(datumSentence(f.Fluid))
+	if src.Hash != "" {
+		p.raw(` <span class="code">sha256 `)
+		p.text(src.Hash)
+		p.raw("</span>")
+	}
+}
+
+// datumSentence says from which zeros a fluid's properties count.
+func datumSentence(f *propsdb.Fluid) string {
+	switch f.Datum() {
+	case propsdb.ZeroKelvin:
+		return "h and u count from absolute zero (0 K) of the gas, without heats of formation; s from absolute zero at 1 bar."
+	case propsdb.Formation:
+		return "h and u hold the heat of formation: the elements in their reference form are zero at 298.15 K and 1 bar; s counts from absolute zero at 1 bar."
+	}
+	return "Its h is cp·T and its s is zero at 298.15 K and 1 bar: zeros of its own, which no other fluid shares."
+}
+
+func (p *page) usedSource(e *eval.Entry) {
+	stmt, ok := e.Line.Stmt.(*lang.Use)
+	if !ok {
+		return
+	}
+	switch {
+	case stmt.Library != nil:
+		p.raw("Methods of <code>")
+		p.text(stmt.Library.Text)
+		p.raw("</code>, a notebook that comes with the tool, entry ")
+	case stmt.Path != nil:
+		p.raw("Notebook <code>")
+		p.text(stmt.Path.Value)
+		p.raw("</code>, entry ")
+	}
+	p.entryLink(e.Number)
+	if e.Line.Sub != nil && e.Line.Sub.File != nil {
+		p.raw(` <span class="code">sha256 `, hashOf(e.Line.Sub.File.Text), "</span>")
+	}
+}
+
+// unitList defines the units that are known by several definitions.
+func (p *page) unitList() {
+	var seen []units.Unit
+	for text := range p.unitsSeen {
+		if u, err := units.Parse(text); err == nil && u.Definition() != "" {
+			seen = append(seen, u)
+		}
+	}
+	if len(seen) == 0 {
+		return
+	}
+	sort.Slice(seen, func(i, j int) bool { return seen[i].String() < seen[j].String() })
+	p.section("Units", "Units that need a definition")
+	p.raw(`<dl class="units">`)
+	for _, u := range seen {
+		p.raw("<div><dt>")
+		p.text(u.String())
+		p.raw("</dt><dd>")
+		p.text(u.Definition())
+		p.raw("</dd></div>")
+	}
+	p.raw("</dl></section>\n")
+}
+
+// symbolIndex lists every symbol with its definition and its uses.
+func (p *page) symbolIndex() {
+	type item struct {
+		key string
+		sym *resolve.Symbol
+	}
+	uses := p.usesOf()
+	var items []item
+	for _, s := range p.symbols {
+		if s.State != nil && !s.Adopted && len(uses[s]) == 0 && s.Prop != propsdb.T {
+			continue // a property that nothing reads
+		}
+		items = append(items, item{lang.Print(s.Name).Text(), s})
+	}
+	if len(items) == 0 {
+		return
+	}
+	sort.SliceStable(items, func(i, j int) bool {
+		if items[i].sym.Sheet != items[j].sym.Sheet {
+			return items[i].sym.Sheet < items[j].sym.Sheet
+		}
+		return items[i].key < items[j].key
+	})
+	p.section("Symbols", "Symbols")
+	p.raw(`<p class="key">Each symbol with the <b>entry</b> that defines it, then the entries that use it.</p>`, "\n", `<ul class="symidx">`)
+	for _, it := range items {
+		if p.full() {
+			break
+		}
+		p.raw("<li>")
+		p.mathSymbol(it.sym)
+		if n := p.defined[it.sym]; n != "" {
+			p.raw(" <b>")
+			p.entryLink(n)
+			p.raw("</b>")
+		}
+		if u := uses[it.sym]; len(u) > 0 {
+			p.raw(" <span>")
+			p.entryLinks(u)
+			p.raw("</span>")
+		}
+		p.raw("</li>\n")
+	}
+	p.raw("</ul></section>\n")
+}
+
+// usesOf lists for each symbol the entries that read it, in order.
+func (p *page) usesOf() map[*resolve.Symbol][]string {
+	uses := map[*resolve.Symbol][]string{}
+	var walk func(e *eval.Entry)
+	walk = func(e *eval.Entry) {
+		if e.Number != "" {
+			for _, s := range e.Line.Uses {
+				if list := uses[s]; len(list) == 0 || list[len(list)-1] != e.Number {
+					uses[s] = append(list, e.Number)
+				}
+			}
+		}
+		if e.Line.Kind == resolve.Call {
+			return // its working reads the same symbols under the call's own number
+		}
+		for _, c := range e.Children {
+			walk(c)
+		}
+	}
+	for _, e := range p.tr.Entries {
+		walk(e)
+	}
+	return uses
+}
+
+func (p *page) footer() {
+	p.raw("<footer><p>")
+	p.text(p.doc.File.Name)
+	p.raw(` <span class="code">sha256 `, hashOf(p.doc.File.Text), "</span>. Workings")
+	if p.o.Version != "" {
+		p.raw(" ")
+		p.text(p.o.Version)
+	}
+	p.raw(". The whole trace lies in this page as JSON, so that every line can be computed again. Not verified for design use.</p></footer>\n")
+}

@@ -1,0 +1,75 @@
+package sheet
+
+import (
+	"workings/runner/notebook"
+	"workings/runner/resolve"
+)
+
+// fence writes what stands in the place of an evaluated fence.
+func (p *page) fence(b *notebook.Block) {
+	var lines []*resolve.Line
+	for len(p.blocks) > p.fenceAt && p.doc.Blocks[p.fenceAt] != b {
+		p.fenceAt++
+	}
+	if p.fenceAt < len(p.blocks) {
+		lines = p.blocks[p.fenceAt]
+	}
+	switch b.Kind {
+	case "inputs":
+		p.inputsTable(lines)
+	case "assume":
+		p.assumptions(lines)
+	case "calc":
+		p.calcNo++
+		p.ledger(lines, "Calculation, part "+itoa(p.calcNo))
+	case "method":
+		p.listing(b)
+		for _, l := range lines {
+			if l.Problem != nil {
+				p.failedBlock(l)
+			}
+		}
+	case "data":
+		for _, l := range lines {
+			p.dataTable(l)
+		}
+	case "table":
+		for _, l := range lines {
+			p.summaryTable(l)
+		}
+	case "answers":
+		p.answersTable(lines, false)
+	default:
+		p.notEvaluated(b, lines)
+	}
+}
+
+// notEvaluated shows a fence of a kind that this version does not evaluate.
+func (p *page) notEvaluated(b *notebook.Block, lines []*resolve.Line) {
+	for _, l := range lines {
+		if l.Problem != nil {
+			p.failedBlock(l)
+		}
+	}
+	p.raw(`<p class="flag warn">`)
+	p.icon("warn")
+	p.raw(" The ", b.Kind, " below is shown as it was typed: this version does not evaluate it.</p>\n")
+	p.listing(b)
+}
+
+// listing shows a fence as it was typed.
+func (p *page) listing(b *notebook.Block) {
+	p.raw(`<figure class="listing"><figcaption><span class="quiet">`)
+	p.text(b.Kind)
+	if b.Info != "" {
+		p.text(" " + b.Info)
+	}
+	p.raw(`</span></figcaption><pre tabindex="0" role="group" aria-label="`)
+	p.attr(b.Kind)
+	p.raw(`"><code>`)
+	for _, l := range b.Lines {
+		p.text(l.Text)
+		p.raw("\n")
+	}
+	p.raw("</code></pre></figure>\n")
+}

@@ -1,0 +1,434 @@
+package sheet
+
+import (
+	"workings/propsdb"
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+// callEntry writes the call of a method: what it gives, and folded under it every line of its
+// working with this call's own values.
+func (p *page) callEntry(e *eval.Entry) {
+	stmt, ok := e.Line.Stmt.(*lang.CallStmt)
+	if !ok || e.Line.Method == nil {
+		p.brokenEntry(e)
+		return
+	}
+	if e.Status != eval.Done && len(e.Results) == 0 && len(e.Children) == 0 {
+		p.brokenEntry(e)
+		return
+	}
+	d := p.draft("call")
+	shown := p.callRows(e)
+	d.eq(p, "")
+	p.outputs(e.Line, stmt)
+	p.rhs()
+	p.methodCall(d, e, stmt)
+	if len(shown) == 0 {
+		p.raw("</span></td>")
+		if e.Status != eval.Done {
+			p.noValueCell(e)
+		} else {
+			p.raw(`<td class="res none"></td>`)
+			p.tickCell(true)
+		}
+	} else {
+		p.blank()
+	}
+	for i, r := range shown {
+		d.eq(p, "")
+		p.mathSymbol(r.Symbol)
+		p.rhs()
+		p.raw(`<span class="tx quiet">`)
+		if r.Symbol.State != nil {
+			p.text(r.Symbol.Prop.Name())
+		} else {
+			p.raw("found in the working")
+		}
+		p.raw("</span>")
+		p.resultCell(r.Symbol, i == len(shown)-1)
+	}
+	d.finish(p, e)
+	if e.Status == eval.Failed && e.Problem != nil {
+		p.foot(e.Problem)
+	}
+	p.fold(e.Children, "Working of entry "+e.Number, e.Status != eval.Done, func() {
+		p.raw("Working of this call: ")
+		p.text(stmt.Call.Fn.Text)
+		p.raw(", ")
+		p.lineCount(e.Children)
+	})
+	p.end()
+}
+
+func (p *page) lineCount(es []*eval.Entry) {
+	n := 0
+	for _, e := range es {
+		if e.Number != "" {
+			n++
+		}
+	}
+	p.raw(itoa(n), plural(n, " line", " lines"))
+}
+
+// callRows are the results of a call that its entry shows: the symbols it returns, and of the
+// states T and what some line reads.
+func (p *page) callRows(e *eval.Entry) []eval.Result {
+	var rows []eval.Result
+	for _, r := range e.Results {
+		s := r.Symbol
+		if s.State == nil || r.Read || p.answers[s] || s.Prop == propsdb.T {
+			rows = append(rows, r)
+		}
+	}
+	return rows
+}
+
+// outputs writes what a call gives: ringed states and symbols.
+func (p *page) outputs(l *resolve.Line, stmt *lang.CallStmt) {
+	for i, o := range stmt.Outs {
+		if i > 0 {
+			p.raw(" ")
+		}
+		if o.State {
+			p.raw(`<span class="ring">`)
+			p.text(o.Name.Text)
+			p.raw("</span>")
+			continue
+		}
+		if s := definedAs(l, o.Name); s != nil {
+			p.mathSymbol(s)
+			continue
+		}
+		base, sub := typeset(lang.Print(o.Name.Text), "")
+		p.raw("<math>")
+		(&maths{buf: &p.buf, page: p}).subscripted(base, sub)
+		p.raw("</math>")
+	}
+}
+
+func definedAs(l *resolve.Line, n lang.Name) *resolve.Symbol {
+	key := n.Key()
+	for _, b := range l.Outputs {
+		if b.Symbol != nil && (lang.Name{Text: b.Symbol.Name}).Key() == key {
+			return b.Symbol
+		}
+	}
+	for _, s := range l.Defines {
+		if (lang.Name{Text: s.Name}).Key() == key {
+			return s
+		}
+	}
+	return nil
+}
+
+// methodCall writes = compressor(①, p₂, η_c), and the same with values.
+func (p *page) methodCall(d *draft, e *eval.Entry, stmt *lang.CallStmt) {
+	var xs []*resolve.Expr
+	for _, b := range e.Line.Inputs {
+		xs = append(xs, b.X)
+	}
+	p.bindNames(xs...)
+	mark := len(p.b)
+	width, values, _ := p.arguments(stmt, false)
+	if !values || e.Status != eval.Done {
+		return
+	}
+	between := len(p.b)
+	w, _, ok := p.arguments(stmt, true)
+	if !ok {
+		p.b = p.b[:between]
+		return
+	}
+	first, second := string(p.b[mark:between]), string(p.b[between:])
+	p.b = p.b[:mark]
+	if width+w <= narrowEntry {
+		p.raw(`<span class="both"><span>`, first, `</span><span>`, second, `</span></span>`)
+		return
+	}
+	p.raw(first)
+	p.blank()
+	d.eq(p, "sub")
+	p.rhs()
+	p.raw(second)
+}
+
+func (p *page) arguments(stmt *lang.CallStmt, values bool) (width int, some, ok bool) {
+	p.raw("<math>", leadEquals, `<mi mathvariant="normal">`)
+	p.text(stmt.Call.Fn.Text)
+	p.raw(`</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo></math>`)
+	m := maths{buf: &p.buf, page: p, refs: p.exprs, values: values, width: len(stmt.Call.Fn.Text) + 4}
+	for i, a := range stmt.Call.Args {
+		if i > 0 {
+			p.raw(`<math><mo>,</mo></math><wbr/> `)
+		}
+		if ref, isState := strip(a.X).(*lang.StateRef); isState {
+			p.raw(`<span class="ring">`)
+			if ref.Of != nil {
+				p.text(ref.Of.Text + ".")
+			}
+			p.text(ref.ID.Text)
+			p.raw("</span>")
+			m.width += 3
+			continue
+		}
+		p.raw("<math>")
+		if a.Name != nil {
+			base, sub := typeset(lang.Print(a.Name.Text), "")
+			m.subscripted(base, sub)
+			m.operator("=")
+		}
+		m.nest++
+		m.expr(a.X, precCond, true)
+		m.nest--
+		p.raw("</math>")
+		some = true
+	}
+	p.raw(`<math><mo stretchy="false">)</mo></math>`)
+	return m.width, some, !m.failed
+}
+
+// fold writes entries under a line that opens and closes. On paper it is open; it is open too
+// where something in it went wrong.
+func (p *page) fold(children []*eval.Entry, caption string, open bool, summary func()) {
+	if len(children) == 0 {
+		return
+	}
+	p.raw(`<tr><td class="fold" colspan="5"><details`)
+	if open {
+		p.raw(` open=""`)
+	}
+	p.raw("><summary>")
+	summary()
+	p.raw("</summary>")
+	p.ledgerHead(caption, "ledger inner", true)
+	for _, c := range children {
+		if c.Line.Kind == resolve.Assume {
+			continue
+		}
+		p.writeEntry(c)
+	}
+	p.raw("</table></details></td></tr>")
+}
+
+// solveEntry writes a solve: its bracket, the lines that were repeated, once, at the solution,
+// what was asked, the residual and the steps, and last what was found.
+func (p *page) solveEntry(e *eval.Entry) {
+	stmt, ok := e.Line.Stmt.(*lang.Solve)
+	if !ok || e.Solve == nil && len(e.Children) == 0 {
+		p.brokenEntry(e)
+		return
+	}
+	d := p.draft("solve")
+	d.eq(p, "")
+	for i, s := range e.Line.Unknowns {
+		if i > 0 {
+			p.raw(" ")
+		}
+		p.mathSymbol(s)
+	}
+	p.rhs()
+	p.bracket(e, stmt)
+	if e.Status != eval.Done {
+		p.raw("</span></td>")
+		p.noValueCell(e)
+	} else {
+		p.blank()
+	}
+	d.finish(p, e)
+	if e.Status == eval.Failed && e.Problem != nil {
+		p.foot(e.Problem)
+	}
+	p.end()
+	for _, c := range e.Children {
+		if c.Line.Kind != resolve.Until {
+			p.inSolve++
+			p.writeEntry(c)
+			p.inSolve--
+		}
+	}
+	if e.Solve == nil || e.Status != eval.Done {
+		return
+	}
+	p.solution(e)
+}
+
+// bracket says between which values, or from which, the unknowns were looked for.
+func (p *page) bracket(e *eval.Entry, stmt *lang.Solve) {
+	l := e.Line
+	bound := func(x *resolve.Expr, v *eval.Value) {
+		p.bindNames(x)
+		p.math(x, false, "")
+		if _, _, ok := literal(x.Src); ok || v == nil {
+			return
+		}
+		p.raw(`<math><mo form="infix">=</mo>`)
+		p.mathFigure(p.shown(*v))
+		p.raw("</math>")
+	}
+	at := func(vs []eval.Value, i int) *eval.Value {
+		if i < len(vs) {
+			return &vs[i]
+		}
+		return nil
+	}
+	var lo, hi []eval.Value
+	if e.Solve != nil {
+		lo, hi = e.Solve.Lo, e.Solve.Hi
+	}
+	switch {
+	case l.Lo != nil && l.Hi != nil:
+		p.raw(`<span class="tx">solved between </span>`)
+		bound(l.Lo, at(lo, 0))
+		p.raw(`<span class="tx"> and </span>`)
+		bound(l.Hi, at(hi, 0))
+	default:
+		p.raw(`<span class="tx">solved together from </span>`)
+		for i, x := range l.From {
+			if i > 0 {
+				p.raw(", ")
+			}
+			bound(x, at(lo, i))
+		}
+	}
+}
+
+// solution writes the conditions of a solve with their residuals, and the values found.
+func (p *page) solution(e *eval.Entry) {
+	start := len(p.b)
+	d := &draft{start: start}
+	for i, u := range e.Line.Untils {
+		if u.X == nil && u.Compare == nil {
+			continue
+		}
+		d.eq(p, "")
+		p.raw(`<span class="tx">until</span>`)
+		p.rhs()
+		if stmt, ok := u.Stmt.(*lang.Until); ok {
+			p.bindUntil(u)
+			p.mathSource(stmt.X, false, "")
+		}
+		if u.Extreme != "" {
+			p.raw(`<span class="tx"> is `, u.Extreme, "</span>")
+		}
+		p.raw(`<span class="tx quiet">`)
+		if i < len(e.Solve.Residuals) {
+			r := p.residual(e.Solve.Residuals[i])
+			if u.Extreme != "" {
+				p.raw(", there ")
+				p.figure(p.shown(r))
+			} else {
+				p.raw(", residual ")
+				p.figure(figure{units.FormatNumber(r.Shown, 2), r.Unit})
+			}
+		}
+		if i == 0 {
+			p.raw(", ", itoa(e.Solve.Steps), plural(e.Solve.Steps, " step", " steps"))
+		}
+		p.raw("</span>")
+		p.blank()
+	}
+	for i, s := range e.Line.Unknowns {
+		d.eq(p, "")
+		p.mathSymbol(s)
+		p.rhs()
+		p.raw(`<span class="tx">at the solution</span>`)
+		p.resultCell(s, i == len(e.Line.Unknowns)-1)
+	}
+	rows := string(p.b[start:])
+	p.b = p.b[:start]
+	n := itoa(max(1, d.rows))
+	p.raw(`<tbody class="row solved" style="--n:`, n, `"><tr><th class="no" scope="rowgroup" rowspan="`, n, `"></th><td class="cap" rowspan="`, n, `"></td>`)
+	p.raw(rows, "</tr></tbody>\n")
+}
+
+func (p *page) bindUntil(u *resolve.Line) {
+	xs := []*resolve.Expr{u.X}
+	if u.Compare != nil {
+		xs = append(xs, u.Compare.X, u.Compare.Left, u.Compare.Right)
+	}
+	p.bindNames(xs...)
+}
+
+// useEntry writes a used notebook: its name, the inputs given instead of its own, the values
+// read from it, and folded under it its lines.
+func (p *page) useEntry(e *eval.Entry) {
+	stmt, ok := e.Line.Stmt.(*lang.Use)
+	if !ok || e.Status == eval.Failed && len(e.Children) == 0 {
+		p.brokenEntry(e)
+		return
+	}
+	var shown []eval.Result
+	for _, r := range e.Results {
+		if r.Read {
+			shown = append(shown, r)
+		}
+	}
+	d := p.draft("use")
+	d.eq(p, "")
+	p.raw(`<span class="tx">use</span>`)
+	p.rhs()
+	p.used(e, stmt)
+	if len(shown) == 0 {
+		p.raw(`</span></td><td class="res none"></td>`)
+		p.tickCell(true)
+	} else {
+		p.blank()
+	}
+	for i, r := range shown {
+		d.eq(p, "")
+		p.mathSymbol(r.Symbol)
+		p.rhs()
+		p.raw(`<span class="tx quiet">read from it</span>`)
+		p.resultCell(r.Symbol, i == len(shown)-1)
+	}
+	d.finish(p, e)
+	p.fold(e.Children, "Lines of the used sheet, entry "+e.Number, false, func() {
+		p.raw("Its lines")
+		if stmt.As != nil {
+			p.raw(": ")
+			p.text(stmt.As.Text)
+		}
+		p.raw(", ")
+		p.lineCount(e.Children)
+	})
+	p.end()
+}
+
+func (p *page) used(e *eval.Entry, stmt *lang.Use) {
+	switch {
+	case stmt.Library != nil:
+		p.raw(`<span class="tx">the methods of `)
+		p.text(stmt.Library.Text)
+		p.raw(", which come with the tool</span>")
+	case stmt.Path != nil:
+		p.raw("<code>")
+		p.text(stmt.Path.Value)
+		p.raw("</code>")
+		if stmt.As != nil {
+			p.raw(`<span class="tx"> as </span><b class="tx">`)
+			p.text(stmt.As.Text)
+			p.raw("</b>")
+		}
+	}
+	if len(e.Line.Inputs) == 0 {
+		return
+	}
+	p.raw(`<span class="tx">, given instead of its own inputs: </span>`)
+	for i, b := range e.Line.Inputs {
+		if b.Symbol == nil || b.X == nil {
+			continue
+		}
+		if i > 0 {
+			p.raw(`<span class="tx">, </span>`)
+		}
+		p.raw("<math>", p.symbol(b.Symbol), "</math>")
+		p.bindNames(b.X)
+		p.math(b.X, false, leadEquals)
+		if worthValues(b.X) || b.X.Op == resolve.OpRef {
+			p.math(b.X, true, `<mo form="infix">=</mo>`)
+		}
+	}
+}

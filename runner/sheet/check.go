@@ -1,0 +1,279 @@
+package sheet
+
+import (
+	"strings"
+
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+func checkWord(s lang.Stmt) string {
+	if c, ok := s.(*lang.Check); ok && c.Caution {
+		return "caution"
+	}
+	return "check"
+}
+
+// checkEntry writes a check in its place: what was asked and the verdict, then the two sides,
+// the limits and the margin.
+func (p *page) checkEntry(e *eval.Entry) {
+	c := e.Check
+	if c == nil || e.Status == eval.Failed {
+		p.brokenEntry(e)
+		return
+	}
+	class := "check"
+	if c.Verdict == eval.Fails && !c.Caution {
+		class = "check hot"
+	}
+	d := p.draft(class)
+	d.eq(p, "")
+	p.raw(`<span class="tx">`, checkWord(e.Line.Stmt), "</span>")
+	p.rhs()
+	p.question(e.Line)
+	if c.Verdict == eval.Waits {
+		p.raw("</span></td>")
+		p.noValueCell(e)
+		d.finish(p, e)
+		p.end()
+		return
+	}
+	p.raw("</span></td>")
+	p.verdictCell(c)
+	p.tickCell(false)
+	d.eq(p, "sub")
+	p.rhs()
+	if c.Plain {
+		p.sides(c)
+		p.limits(c)
+	} else if stmt, ok := e.Line.Stmt.(*lang.Check); ok {
+		p.bindCondition(e.Line)
+		p.mathSource(stmt.X, true, "")
+	}
+	p.raw("</span></td>")
+	if c.Plain {
+		p.raw(`<td class="res verdict">`)
+		p.margin(c)
+		p.raw("</td>")
+	} else {
+		p.raw(`<td class="res none"></td>`)
+	}
+	p.tickCell(true)
+	d.finish(p, e)
+	p.end()
+}
+
+func (p *page) bindCondition(l *resolve.Line) {
+	var xs []*resolve.Expr
+	if c := l.Compare; c != nil {
+		xs = append(xs, c.X, c.Left, c.Right, c.Tolerance)
+	}
+	p.bindNames(append(xs, l.Lo, l.Hi)...)
+}
+
+// question writes what a check asks, as its author put it.
+func (p *page) question(l *resolve.Line) {
+	stmt, ok := l.Stmt.(*lang.Check)
+	if !ok || l.Compare == nil {
+		p.raw("<code>")
+		p.text(sourceText(l))
+		p.raw("</code>")
+		return
+	}
+	p.bindCondition(l)
+	p.mathSource(stmt.X, false, "")
+	switch {
+	case stmt.Tolerance != nil:
+		p.raw(`<span class="tx"> within </span>`)
+		p.mathSource(stmt.Tolerance, false, "")
+	case stmt.Between != nil:
+		p.raw(`<span class="tx"> within </span>`)
+		p.mathSource(stmt.Between.Lo, false, "")
+		p.raw(`<span class="tx"> to </span>`)
+		p.mathSource(stmt.Between.Hi, false, "")
+	}
+}
+
+// verdictCell says in shape and word what a check came to. That it holds is said in plain ink:
+// it is no approval.
+func (p *page) verdictCell(c *eval.CheckDetail) {
+	icon, word := verdictOf(c)
+	p.raw(`<td class="res verdict v-`, icon, `">`)
+	p.verdict(icon, word)
+	p.raw("</td>")
+}
+
+func verdictOf(c *eval.CheckDetail) (icon, word string) {
+	switch {
+	case c.Verdict == eval.Holds:
+		return "ok", "holds"
+	case c.Verdict == eval.Waits:
+		return "wait", "waits"
+	case c.Caution:
+		return "warn", "does not hold"
+	}
+	return "bad", "fails"
+}
+
+// sides writes both sides with the relation that is true of them.
+func (p *page) sides(c *eval.CheckDetail) {
+	p.raw("<math>")
+	p.mathFigure(p.shown(c.Left))
+	if c.Op != "within" {
+		p.raw("<mo>", trueRelation(c), "</mo>")
+		p.mathFigure(p.shown(c.Right))
+	}
+	p.raw("</math>")
+}
+
+func trueRelation(c *eval.CheckDetail) string {
+	holds := c.Verdict == eval.Holds
+	switch c.Op {
+	case "==":
+		switch {
+		case !holds:
+			return "≠"
+		case c.Left.SI == c.Right.SI:
+			return "="
+		}
+		return "≈"
+	case "!=":
+		if holds {
+			return "≠"
+		}
+		return "="
+	case "<", ">=":
+		if holds == (c.Op == "<") {
+			return "&lt;"
+		}
+		return "≥"
+	case ">", "<=":
+		if holds == (c.Op == ">") {
+			return "&gt;"
+		}
+		return "≤"
+	}
+	return c.Op
+}
+
+// limits writes what the left side had to keep to, where the question does not already say it.
+func (p *page) limits(c *eval.CheckDetail) {
+	if c.Op != "==" && c.Op != "within" || !c.HasLo || !c.HasHi {
+		return
+	}
+	p.raw(`<span class="tx quiet">, allowed </span>`)
+	p.range2(c.Lo, c.Hi)
+}
+
+// range2 writes two limits, with enough digits to tell them apart.
+func (p *page) range2(lo, hi eval.Value) {
+	digits := p.digits
+	a, b := p.shownTo(lo, digits), p.shownTo(hi, digits)
+	for a.num == b.num && digits < 17 && lo.Shown != hi.Shown {
+		digits++
+		a, b = p.shownTo(lo, digits), p.shownTo(hi, digits)
+	}
+	if a.unit.Equal(b.unit) {
+		a.unit = units.Unit{}
+	}
+	p.raw(`<span class="tx quiet">`)
+	p.figure(a)
+	p.raw(" to ")
+	p.figure(b)
+	p.raw("</span>")
+}
+
+// margin says how far the left side is inside its nearest limit, or outside.
+func (p *page) margin(c *eval.CheckDetail) {
+	const digits = 3
+	word := "to spare"
+	shown := c.Margin.Shown
+	if shown < 0 || c.Verdict == eval.Fails {
+		word = "too far"
+	}
+	num := strings.TrimPrefix(units.FormatNumber(shown, digits), "−")
+	p.raw(`<span class="ma">`)
+	p.text(num)
+	p.raw(`</span> <span class="mz">`)
+	if !c.Margin.Unit.IsNone() {
+		p.text(c.Margin.Unit.String())
+		p.raw(" ")
+	}
+	p.raw(word, "</span>")
+}
+
+// checkTable collects every check, those of methods and used sheets included.
+func (p *page) checkTable() {
+	if len(p.tr.Checks) == 0 {
+		return
+	}
+	p.section("Checks", "Checks")
+	p.raw(`<p class="key">What was asked of the results on this sheet. That a check holds approves nothing.</p>`,
+		`<div class="scroll" tabindex="0" role="region" aria-label="Checks"><table class="tab checks"><caption class="vh">Checks</caption><thead><tr>`,
+		`<th scope="col" class="no">entry</th><th scope="col">what was asked</th><th scope="col" class="n">left side</th>`,
+		`<th scope="col" class="n">right side</th><th scope="col">allowed</th><th scope="col" class="n">margin</th><th scope="col">verdict</th></tr></thead><tbody>`, "\n")
+	for _, e := range p.tr.Checks {
+		if p.full() {
+			break
+		}
+		p.checkRow(e)
+	}
+	p.raw("</tbody></table></div></section>\n")
+}
+
+func (p *page) checkRow(e *eval.Entry) {
+	p.raw(`<tr><td class="no">`)
+	if e.Number != "" {
+		p.entryLink(e.Number)
+	}
+	p.raw(`</td><th scope="row" class="ask">`)
+	if checkWord(e.Line.Stmt) == "caution" {
+		p.raw(`<span class="tx">caution unless </span>`)
+	}
+	p.question(e.Line)
+	if e.Sheet != "" {
+		p.raw(` <span class="tx quiet">in `)
+		p.text(e.Sheet)
+		p.raw("</span>")
+	}
+	p.raw("</th>")
+	c := e.Check
+	if c == nil || !c.Plain || c.Verdict == eval.Waits || e.Status != eval.Done {
+		p.raw(`<td></td><td></td><td></td><td></td><td>`)
+	} else {
+		p.raw(`<td class="n">`)
+		p.figure(p.shown(c.Left))
+		p.raw(`</td><td class="n">`)
+		if c.Op != "within" {
+			p.figure(p.shown(c.Right))
+		}
+		p.raw(`</td><td>`)
+		switch {
+		case c.HasLo && c.HasHi:
+			p.range2(c.Lo, c.Hi)
+		case c.HasLo:
+			p.raw("at least ")
+			p.figure(p.shown(c.Lo))
+		case c.HasHi:
+			p.raw("at most ")
+			p.figure(p.shown(c.Hi))
+		}
+		p.raw(`</td><td class="n">`)
+		p.margin(c)
+		p.raw("</td><td>")
+	}
+	icon, word := "bad", "no verdict"
+	if c != nil && e.Status != eval.Failed {
+		icon, word = verdictOf(c)
+	}
+	p.raw(`<span class="v v-`, icon, `">`)
+	p.icon(icon)
+	p.raw(" ", word)
+	if icon == "wait" && len(e.WaitsFor) > 0 {
+		p.raw(" for ")
+		p.entryLinks(e.WaitsFor)
+	}
+	p.raw("</span></td></tr>\n")
+}

@@ -1,0 +1,273 @@
+package sheet
+
+import (
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+)
+
+// lookups writes the interpolations of an entry: the two rows read, and the sum worked.
+func (p *page) lookups(d *draft, e *eval.Entry) {
+	for i, k := range e.Lookups {
+		t := k.Table
+		if t == nil || k.Row < 0 || k.Row+1 >= len(t.Rows) || k.Key >= len(t.Columns) || k.Col >= len(t.Columns) {
+			continue
+		}
+		d.eq(p, "sub look")
+		p.rhs()
+		p.interpolation(k)
+		p.raw(`</span></td><td class="res none"></td>`)
+		p.tickCell(i == len(e.Lookups)-1)
+	}
+}
+
+func (p *page) interpolation(k eval.Lookup) {
+	t := k.Table
+	key, col := t.Columns[k.Key], t.Columns[k.Col]
+	cell := func(row, c int) figure {
+		u := t.Columns[c].Unit
+		return figure{tableNumber(u.FromSI(t.Rows[row][c], p.ambient)), u}
+	}
+	x0, x1 := cell(k.Row, k.Key), cell(k.Row+1, k.Key)
+	y0, y1 := cell(k.Row, k.Col), cell(k.Row+1, k.Col)
+	at := figure{p.shown(p.valueIn(k.At, key.Unit)).num, key.Unit}
+	value := p.shown(p.valueIn(k.Value, col.Unit))
+	p.raw(`<span class="tx quiet">`)
+	p.link("D", tableID(t))
+	p.text(t.Name)
+	p.raw("</a>, ")
+	if at.num == x0.num || at.num == x1.num {
+		p.raw("read in the row ")
+		if at.num == x1.num {
+			x0 = x1
+		}
+		p.figure(x0)
+		p.raw("</span>")
+		return
+	}
+	p.raw("between ")
+	p.figure(x0)
+	p.raw(" and ")
+	p.figure(x1)
+	p.raw(":</span> ")
+	bracket := func(f figure) {
+		if f.negative() {
+			p.raw(`<mo stretchy="false">(</mo>`)
+			p.num(f.num)
+			p.raw(`<mo stretchy="false">)</mo>`)
+			return
+		}
+		p.num(f.num)
+	}
+	p.raw("<math>")
+	p.num(y0.num)
+	p.raw(`</math><wbr/><math><mo form="infix">+</mo><mfrac><mrow>`)
+	p.num(at.num)
+	p.raw("<mo>−</mo>")
+	bracket(x0)
+	p.raw("</mrow><mrow>")
+	p.num(x1.num)
+	p.raw("<mo>−</mo>")
+	bracket(x0)
+	p.raw(`</mrow></mfrac></math><wbr/><math><mo form="infix">×</mo><mo stretchy="false">(</mo>`)
+	p.num(y1.num)
+	p.raw("<mo>−</mo>")
+	bracket(y0)
+	p.raw(`<mo stretchy="false">)</mo></math><wbr/><math><mo form="infix">=</mo>`)
+	p.mathFigure(value)
+	p.raw("</math>")
+}
+
+func tableID(t *resolve.DataTable) string { return t.Name }
+
+// dataTable writes a `data` fence with all its rows.
+func (p *page) dataTable(l *resolve.Line) {
+	t := l.Data
+	if t == nil || l.Problem != nil || len(t.Columns) == 0 {
+		p.failedBlock(l)
+		return
+	}
+	stmt, _ := l.Stmt.(*lang.Data)
+	read := p.rowsRead[t]
+	p.raw(`<figure class="data" id="D`)
+	p.attr(tableID(t))
+	p.raw(`" tabindex="-1"><figcaption><b>Data `)
+	p.text(t.Name)
+	p.raw("</b> ")
+	if stmt != nil && stmt.Caption.Text != "" {
+		p.caption(l.File, stmt.Caption.Loc)
+		p.raw(" ")
+	}
+	if stmt != nil && stmt.From != nil {
+		p.raw(`<span class="quiet">from <code>`)
+		p.text(stmt.From.Value)
+		p.raw("</code></span> ")
+	}
+	if len(read) > 0 {
+		p.raw(`<span class="quiet">Rows in heavier type were read.</span>`)
+	}
+	p.raw(`</figcaption><div class="scroll" tabindex="0" role="region" aria-label="Data `)
+	p.attr(t.Name)
+	p.raw(`"><table class="tab states"><thead><tr>`)
+	for _, c := range t.Columns {
+		p.raw(`<th scope="col" class="n">`)
+		p.headSymbol(c.Name)
+		if !c.Unit.IsNone() {
+			p.raw(" in ")
+			p.text(c.Unit.String())
+			p.seen(c.Unit)
+		}
+		p.raw("</th>")
+	}
+	p.raw("</tr></thead><tbody>\n")
+	for i, row := range t.Rows {
+		if p.full() {
+			break
+		}
+		if read[i] {
+			p.raw(`<tr class="read">`)
+		} else {
+			p.raw("<tr>")
+		}
+		for j, v := range row {
+			p.raw(`<td class="n">`)
+			p.text(tableNumber(t.Columns[j].Unit.FromSI(v, p.ambient)))
+			p.raw("</td>")
+		}
+		p.raw("</tr>\n")
+	}
+	p.raw("</tbody></table></div></figure>\n")
+}
+
+// headSymbol writes a name in a table's head as maths.
+func (p *page) headSymbol(text string) {
+	base, sub := typeset(lang.Print(text), "")
+	p.raw("<math>")
+	(&maths{buf: &p.buf, page: p}).subscripted(base, sub)
+	p.raw("</math>")
+}
+
+// summaryTable writes a `table` fence.
+func (p *page) summaryTable(l *resolve.Line) {
+	t := l.Table
+	if t == nil || l.Problem != nil {
+		p.failedBlock(l)
+		return
+	}
+	p.tableNo++
+	p.raw(`<figure class="data"><figcaption><b>Table `, itoa(p.tableNo), "</b> ")
+	if t.Caption.Text != "" {
+		p.caption(l.File, t.Caption.Loc)
+	}
+	p.raw(`</figcaption><div class="scroll" tabindex="0" role="region" aria-label="Table `, itoa(p.tableNo), `">`)
+	if len(t.States) > 0 {
+		p.stateTable(t)
+	}
+	if len(t.Symbols) > 0 {
+		p.symbolTable(t)
+	}
+	p.raw("</div></figure>\n")
+}
+
+func (p *page) stateTable(t *resolve.Table) {
+	p.raw(`<table class="tab states"><thead><tr><th scope="col">state</th>`)
+	for _, c := range t.Columns {
+		p.raw(`<th scope="col" class="n">`)
+		p.headSymbol(c.Name)
+		if !c.Unit.IsNone() {
+			p.raw(" in ")
+			p.text(c.Unit.String())
+			p.seen(c.Unit)
+		}
+		p.raw("</th>")
+	}
+	p.raw(`<th scope="col" class="us">entry</th></tr></thead><tbody>`, "\n")
+	for i, st := range t.States {
+		p.raw(`<tr><th scope="row">`)
+		p.ring(st)
+		p.raw("</th>")
+		for j, c := range t.Columns {
+			p.raw(`<td class="n">`)
+			if i < len(t.Cells) && j < len(t.Cells[i]) {
+				p.tableCell(&resolve.Shown{Symbol: t.Cells[i][j], Unit: c.Unit})
+			}
+			p.raw("</td>")
+		}
+		p.raw(`<td class="us">`)
+		if e := p.entry[st.Line]; e != nil && e.Number != "" {
+			p.entryLink(e.Number)
+		}
+		p.raw("</td></tr>\n")
+	}
+	p.raw("</tbody></table>")
+}
+
+// tableCell writes a number without its unit, which stands in the head of its column.
+func (p *page) tableCell(s *resolve.Shown) {
+	if s.Symbol == nil {
+		p.raw(`<span class="quiet">–</span>`)
+		return
+	}
+	f, ok := p.asked(s)
+	if !ok {
+		p.noValue(nil)
+		return
+	}
+	p.text(f.num)
+}
+
+func (p *page) symbolTable(t *resolve.Table) {
+	p.raw(`<table class="tab states"><thead><tr><th scope="col">symbol</th><th scope="col" class="n">value</th><th scope="col">unit</th><th scope="col" class="us">entry</th></tr></thead><tbody>`, "\n")
+	for _, s := range t.Symbols {
+		p.raw(`<tr><th scope="row">`)
+		if s.Symbol == nil {
+			p.raw("?</th><td class=\"n\">")
+			p.noValue(s.Problem)
+			p.raw("</td><td></td><td></td></tr>\n")
+			continue
+		}
+		p.mathSymbol(s.Symbol)
+		p.raw(`</th><td class="n">`)
+		f, ok := p.asked(s)
+		if ok {
+			p.text(f.num)
+		} else {
+			p.noValue(s.Problem)
+		}
+		p.raw(`</td><td>`)
+		if ok && !f.unit.IsNone() {
+			p.raw(`<span class="u">`)
+			p.text(f.unit.String())
+			p.raw("</span>")
+			p.seen(f.unit)
+		}
+		p.raw(`</td><td class="us">`)
+		if n := p.defined[s.Symbol]; n != "" {
+			p.entryLink(n)
+		}
+		p.raw("</td></tr>\n")
+	}
+	p.raw("</tbody></table>")
+}
+
+// failedBlock stands where a whole block has no value.
+func (p *page) failedBlock(l *resolve.Line) {
+	if l.Problem != nil {
+		p.raw(`<div class="broken">`)
+		p.problemBox(l.Problem)
+		p.raw("</div>\n")
+		return
+	}
+	p.raw(`<p class="flag">`)
+	p.icon("wait")
+	p.raw(" waits for ")
+	for i, w := range l.Waits {
+		if e := p.entry[w]; e != nil && e.Number != "" {
+			if i > 0 {
+				p.raw(" ")
+			}
+			p.entryLink(e.Number)
+		}
+	}
+	p.raw("</p>\n")
+}

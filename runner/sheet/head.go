@@ -1,0 +1,299 @@
+package sheet
+
+import (
+	"workings/runner/diag"
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+)
+
+// head writes what a reader must know first: what this is, who answers for it, how it stands.
+func (p *page) head() {
+	f := &p.doc.Front
+	p.raw("<header class=\"head\">\n<p class=\"ids\">")
+	if f.Number.Text != "" {
+		p.raw("<b>")
+		p.text(f.Number.Text)
+		p.raw("</b>")
+	}
+	if f.Revision.Text != "" {
+		p.raw("<b>revision ")
+		p.text(f.Revision.Text)
+		p.raw("</b>")
+	}
+	if f.Project.Text != "" {
+		p.raw("<span>")
+		p.text(f.Project.Text)
+		p.raw("</span>")
+	}
+	if f.Date.Text != "" {
+		p.raw("<span>")
+		p.text(f.Date.Text)
+		p.raw("</span>")
+	}
+	p.raw("<span>")
+	p.text(p.doc.File.Name)
+	p.raw("</span></p>\n<h1>")
+	p.text(p.title)
+	p.raw("</h1>\n<dl class=\"sign\">")
+	for _, who := range [...]struct{ role, name string }{
+		{"Prepared", f.Prepared.Text}, {"Checked", f.Checked.Text}, {"Approved", f.Approved.Text},
+	} {
+		p.raw("<div><dt>", who.role, "</dt><dd>")
+		p.text(who.name)
+		p.raw("</dd></div>")
+	}
+	p.raw("</dl>\n")
+	p.status()
+	p.raw("</header>\n")
+}
+
+// status is one line on how the sheet stands. That checks hold never reads as an approval.
+func (p *page) status() {
+	p.raw(`<p class="status"><b class="stamp">Not verified for design use</b>`)
+	p.checkStatus()
+	if p.errors > 0 {
+		p.raw("\n<span>")
+		p.icon("bad")
+		p.raw(` `, itoa(p.errors), plural(p.errors, " error", " errors"), ", ")
+		p.severityLinks(diag.Error)
+		p.raw("</span>")
+	}
+	if p.cautions > 0 {
+		p.raw("\n<span>")
+		p.icon("warn")
+		p.raw(` `, itoa(p.cautions), plural(p.cautions, " caution", " cautions"), ", ")
+		p.severityLinks(diag.Caution)
+		p.raw("</span>")
+	}
+	p.assumptionStatus()
+	p.inputStatus()
+	p.raw("</p>\n")
+}
+
+// mostLinks is how many places one part of the status line points at.
+const mostLinks = 6
+
+func (p *page) severityLinks(s diag.Severity) {
+	n := 0
+	for i, q := range p.tr.Problems {
+		if q.Severity != s || q.Code == eval.CodeCheck {
+			continue
+		}
+		if n == mostLinks {
+			p.raw(" …")
+			return
+		}
+		if n++; n > 1 {
+			p.raw(" ")
+		}
+		p.link("P", itoa(i+1))
+		p.raw("P", itoa(i+1), "</a>")
+	}
+}
+
+func (p *page) checkStatus() {
+	var fails, waits, unmet []string
+	total, holds := 0, 0
+	for _, e := range p.tr.Checks {
+		c := e.Check
+		switch {
+		case c != nil && c.Caution:
+			if c.Verdict == eval.Fails && e.Status == eval.Done {
+				unmet = append(unmet, e.Number)
+			}
+			continue
+		case c == nil || e.Status != eval.Done || c.Verdict == eval.Waits:
+			waits = append(waits, e.Number)
+		case c.Verdict == eval.Holds:
+			holds++
+		default:
+			fails = append(fails, e.Number)
+		}
+		total++
+	}
+	p.raw("\n<span>")
+	switch {
+	case total == 0:
+		p.raw("no checks")
+	case holds == total:
+		p.icon("ok")
+		p.raw(" ", plural(total, "the check", "all "+itoa(total)+" checks"), plural(total, " holds", " hold"))
+	default:
+		p.raw(itoa(holds), " of ", itoa(total), plural(total, " check holds", " checks hold"))
+	}
+	p.raw("</span>")
+	p.entriesStatus("bad", fails, plural(len(fails), "fails", "fail"))
+	p.entriesStatus("wait", waits, plural(len(waits), "waits", "wait"))
+	p.entriesStatus("warn", unmet, plural(len(unmet), "caution condition does not hold", "caution conditions do not hold"))
+}
+
+func (p *page) entriesStatus(icon string, numbers []string, words string) {
+	if len(numbers) == 0 {
+		return
+	}
+	p.raw("\n<span>")
+	p.icon(icon)
+	p.raw(" ", itoa(len(numbers)), " ", words, ", entry ")
+	p.entryLinks(numbers[:min(len(numbers), mostLinks)])
+	if len(numbers) > mostLinks {
+		p.raw(" …")
+	}
+	p.raw("</span>")
+}
+
+func (p *page) assumptionStatus() {
+	open, first := 0, ""
+	for _, a := range p.tr.Sheet.Assumed {
+		if a.Open {
+			if open++; open == 1 {
+				first = a.Label
+			}
+		}
+	}
+	n := len(p.tr.Sheet.Assumed)
+	switch {
+	case open > 0:
+		p.raw("\n<span>")
+		p.icon("open")
+		p.raw(" ", itoa(open), " of ", itoa(n), plural(n, " assumption", " assumptions"), " to be confirmed, ")
+		p.link("A", itoa(p.assumed[first]))
+		p.raw("A", itoa(p.assumed[first]), "</a>")
+		if open > 1 {
+			p.raw(" …")
+		}
+		p.raw("</span>")
+	case n > 0:
+		p.raw("\n<span>", itoa(n), plural(n, " assumption", " assumptions"), ", none to be confirmed</span>")
+	}
+}
+
+func (p *page) inputStatus() {
+	total := 0
+	var bare, overridden []string
+	for _, l := range p.tr.Sheet.Lines {
+		if l.Kind != resolve.Input {
+			continue
+		}
+		total++
+		e := p.entry[l]
+		if e == nil {
+			continue
+		}
+		if len(l.Sources) == 0 {
+			bare = append(bare, e.Number)
+		}
+		if l.Overridden {
+			overridden = append(overridden, e.Number)
+		}
+	}
+	if len(bare) > 0 {
+		p.entriesStatus("warn", bare, "of "+itoa(total)+plural(total, " input", " inputs")+" without a source")
+	}
+	if len(overridden) > 0 {
+		p.entriesStatus("warn", overridden, plural(len(overridden), "input overridden", "inputs overridden"))
+	} else if total > 0 {
+		p.raw("\n<span>no input overridden</span>")
+	}
+}
+
+// answersBox repeats at the top what the sheet is asked for.
+func (p *page) answersBox() {
+	var lines []*resolve.Line
+	for _, l := range p.tr.Sheet.Lines {
+		if l.Kind == resolve.AnswerLine {
+			lines = append(lines, l)
+		}
+	}
+	if len(lines) == 0 {
+		return
+	}
+	p.section("Answers", "Answers")
+	p.answersTable(lines, true)
+	p.raw("</section>\n")
+}
+
+func (p *page) answersTable(lines []*resolve.Line, top bool) {
+	class := "tab answers"
+	if !top {
+		class = "tab answers again"
+	}
+	p.raw(`<table class="`, class, `"><caption class="vh">Answers</caption><thead><tr><th scope="col" class="sy">symbol</th>`,
+		`<th scope="col" class="nv">value</th><th scope="col" class="un">unit</th><th scope="col" class="de">what was asked</th>`,
+		`<th scope="col" class="us">entry</th></tr></thead><tbody>`, "\n")
+	for _, l := range lines {
+		s := l.Shown
+		stmt, _ := l.Stmt.(*lang.Answer)
+		if s == nil && l.Problem == nil {
+			continue
+		}
+		p.raw(`<tr><td class="sy">`)
+		if s != nil && s.Symbol != nil {
+			p.mathSymbol(s.Symbol)
+		} else if stmt != nil {
+			p.headSymbol(stmt.Name.Text)
+		}
+		p.raw(`</td>`)
+		p.answerCells(l, s)
+		p.raw(`<th scope="row" class="de">`)
+		p.answerWords(s, stmt, l)
+		p.raw(`</th><td class="us">`)
+		if s != nil && s.Symbol != nil && p.defined[s.Symbol] != "" {
+			p.entryLink(p.defined[s.Symbol])
+		}
+		p.raw("</td></tr>\n")
+	}
+	p.raw("</tbody></table>\n")
+}
+
+func (p *page) answerCells(l *resolve.Line, s *resolve.Shown) {
+	if s != nil && s.Problem == nil {
+		if f, ok := p.asked(s); ok {
+			p.raw(`<td class="nv"><b>`)
+			p.text(f.num)
+			p.raw(`</b></td><td class="un"><span class="u">`)
+			if !f.unit.IsNone() {
+				p.text(f.unit.String())
+				p.seen(f.unit)
+			}
+			p.raw("</span></td>")
+			return
+		}
+	}
+	problem := l.Problem
+	if s != nil && s.Problem != nil {
+		problem = s.Problem
+	}
+	p.raw(`<td class="nv">`)
+	p.noValue(problem)
+	p.raw(`</td><td class="un">`)
+	if s != nil && s.Symbol != nil && problem == nil {
+		if e := p.number[p.defined[s.Symbol]]; e != nil && e.Status == eval.Waiting {
+			p.raw(`<span class="v v-wait">waits for `)
+			p.entryLinks(e.WaitsFor)
+			p.raw("</span>")
+		}
+	}
+	p.raw("</td>")
+}
+
+// answerWords says what an answer is: its own caption, else that of the line that found it.
+func (p *page) answerWords(s *resolve.Shown, stmt *lang.Answer, l *resolve.Line) {
+	if stmt != nil && stmt.Caption.Text != "" {
+		p.caption(l.File, stmt.Caption.Loc)
+		return
+	}
+	if s == nil || s.Symbol == nil || s.Symbol.Line == nil {
+		p.raw("–")
+		return
+	}
+	if c := captionOf(s.Symbol.Line.Stmt); c.Text != "" && s.Symbol.State == nil {
+		p.caption(s.Symbol.Line.File, c.Loc)
+		return
+	}
+	if s.Symbol.State != nil {
+		p.text(s.Symbol.Prop.Name() + " of state " + p.outer(s.Symbol.State).ID)
+		return
+	}
+	p.text(s.Symbol.Full())
+}

@@ -1,0 +1,243 @@
+package sheet
+
+import (
+	"strings"
+
+	"workings/runner/diag"
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+)
+
+// inputsTable writes an `inputs` fence.
+func (p *page) inputsTable(lines []*resolve.Line) {
+	p.raw(`<table class="tab inputs"><caption class="vh">Inputs</caption><thead><tr><th scope="col" class="no">entry</th>`,
+		`<th scope="col" class="sy">symbol</th><th scope="col" class="nv">value</th><th scope="col" class="un">unit</th>`,
+		`<th scope="col" class="sp"><abbr title="standard uncertainty">±</abbr></th><th scope="col" class="de">what it is</th>`,
+		`<th scope="col" class="rg">allowed</th><th scope="col" class="so">source</th><th scope="col" class="us">used in</th>`,
+		`<th scope="col" class="ck">tick</th></tr></thead><tbody>`, "\n")
+	for _, l := range lines {
+		if p.full() {
+			break
+		}
+		e := p.entry[l]
+		switch {
+		case l.Kind == resolve.Heading:
+			if h, ok := l.Stmt.(*lang.Heading); ok && h.Caption.Text != "" {
+				p.raw(`<tr class="run"><th scope="colgroup" colspan="10">`)
+				p.caption(l.File, h.Caption.Loc)
+				p.raw("</th></tr>\n")
+			}
+		case e == nil:
+		case e.Status != eval.Done || l.Kind != resolve.Input || len(l.Defines) == 0:
+			p.brokenInput(l, e)
+		default:
+			p.inputRow(l, e)
+		}
+	}
+	p.raw("</tbody></table>\n")
+}
+
+func (p *page) inputRow(l *resolve.Line, e *eval.Entry) {
+	s := l.Defines[0]
+	in, _ := l.Stmt.(*lang.Input)
+	p.raw(`<tr id="e`)
+	p.attr(e.Number)
+	p.raw(`" tabindex="-1"`)
+	p.trailData(e)
+	p.raw(`><th class="no" scope="row">`)
+	p.entryLink(e.Number)
+	p.raw(`</th><td class="sy">`)
+	p.mathSymbol(s)
+	p.raw(`</td><td class="nv"><b>`)
+	f, _ := p.result(s)
+	p.text(f.num)
+	p.raw(`</b></td><td class="un"><span class="u">`)
+	if !f.unit.IsNone() {
+		p.text(f.unit.String())
+		p.seen(f.unit)
+	}
+	p.raw(`</span></td><td class="sp">`)
+	if in != nil && in.Spread != nil {
+		p.raw("± ")
+		p.bindNames(l.Spread)
+		p.mathSource(in.Spread, false, "")
+	}
+	p.raw(`</td><td class="de">`)
+	if c := captionOf(l.Stmt); c.Text != "" {
+		p.caption(l.File, c.Loc)
+	}
+	if l.X != nil {
+		if _, _, ok := literal(l.X.Src); !ok {
+			p.raw(` <span class="from">`)
+			p.bindNames(l.X)
+			p.math(l.X, false, leadEquals)
+			p.raw("</span>")
+		}
+	}
+	if l.Overridden {
+		p.raw(" ")
+		p.overridden(l)
+	}
+	p.raw(`</td><td class="rg">`)
+	if in != nil && in.Between != nil {
+		p.bindNames(l.Lo, l.Hi)
+		p.mathSource(in.Between.Lo, false, "")
+		p.raw(" to ")
+		p.mathSource(in.Between.Hi, false, "")
+	}
+	p.raw(`</td><td class="so">`)
+	p.sourceMarks(l)
+	p.raw(`</td><td class="us">`)
+	p.entryLinks(e.UsedBy)
+	p.raw(`</td><td class="ck">`, tick, "</td></tr>\n")
+}
+
+// overridden says on the sheet's face that a value is not the notebook's own.
+func (p *page) overridden(l *resolve.Line) {
+	p.raw(`<span class="flag warn">`)
+	p.icon("warn")
+	p.raw(" overridden; the notebook says ")
+	p.text(l.OwnText)
+	p.raw("</span>")
+}
+
+// sourceMarks writes what an input rests on, or that it rests on nothing.
+func (p *page) sourceMarks(l *resolve.Line) {
+	if len(l.Sources) == 0 {
+		p.raw(`<span class="flag warn">`)
+		p.icon("warn")
+		p.raw(" none</span>")
+		return
+	}
+	done := map[string]bool{}
+	for _, label := range l.Sources {
+		if done[label] {
+			continue
+		}
+		done[label] = true
+		if len(done) > 1 {
+			p.raw(" ")
+		}
+		note, isNote := strings.CutPrefix(label, "^")
+		switch {
+		case label == "link":
+			p.raw("link")
+		case isNote && p.notes[note] > 0:
+			p.link("S", itoa(p.notes[note]))
+			p.raw("S", itoa(p.notes[note]), "</a>")
+		case p.assumed[label] > 0:
+			p.link("A", itoa(p.assumed[label]))
+			p.raw("A", itoa(p.assumed[label]), "</a>")
+		default:
+			p.text(label)
+		}
+	}
+}
+
+func (p *page) brokenInput(l *resolve.Line, e *eval.Entry) {
+	p.raw(`<tr class="hot"`)
+	if e.Number != "" {
+		p.raw(` id="e`)
+		p.attr(e.Number)
+		p.raw(`" tabindex="-1"`)
+	}
+	p.raw(`><th class="no" scope="row">`)
+	if e.Number != "" {
+		p.entryLink(e.Number)
+	}
+	p.raw(`</th><td class="sy">`)
+	p.leftSide(l)
+	p.raw(`</td><td class="nv" colspan="8">`)
+	if e.Problem != nil {
+		p.raw(`<b class="flag bad">`)
+		p.icon("bad")
+		p.raw(" no value. ")
+		p.sentence(e.Problem.Message)
+		p.raw("</b>")
+		p.excerptOf(e.Problem)
+	} else {
+		p.raw(`<span class="v v-wait">`)
+		p.icon("wait")
+		p.raw(" waits for ")
+		p.entryLinks(e.WaitsFor)
+		p.raw("</span>")
+	}
+	p.raw("</td></tr>\n")
+}
+
+// assumptions writes the lines of an `assume` fence, numbered through the sheet.
+func (p *page) assumptions(lines []*resolve.Line) {
+	byLine := map[*resolve.Line]*resolve.Assumption{}
+	for _, a := range p.tr.Sheet.Assumed {
+		byLine[a.Line] = a
+	}
+	p.raw(`<ol class="list assume">`, "\n")
+	for _, l := range lines {
+		if p.full() {
+			break
+		}
+		a := byLine[l]
+		if a == nil {
+			if l.Problem != nil {
+				p.raw(`<li class="hot"><b></b><div>`)
+				p.problemBox(l.Problem)
+				p.raw("</div></li>\n")
+			} else if h, ok := l.Stmt.(*lang.Heading); ok && h.Caption.Text != "" {
+				p.raw(`<li class="run"><b></b><p>`)
+				p.caption(l.File, h.Caption.Loc)
+				p.raw("</p></li>\n")
+			}
+			continue
+		}
+		p.assumption(a)
+	}
+	p.raw("</ol>\n")
+}
+
+func (p *page) assumption(a *resolve.Assumption) {
+	no := itoa(p.assumed[a.Label])
+	p.raw(`<li id="A`, no, `" tabindex="-1"><b>A`, no, "</b><p>")
+	p.caption(a.Line.File, a.Stmt.Text.Loc)
+	p.raw(" ")
+	if a.Stmt.Basis.Text != "" {
+		p.raw(`<span class="basis">`)
+		p.caption(a.Line.File, a.Stmt.Basis.Loc)
+		p.raw("</span> ")
+	}
+	if a.Open {
+		p.raw(`<span class="flag warn">`)
+		p.icon("open")
+		p.raw(" to be confirmed</span> ")
+	}
+	p.raw(`<span class="us">`)
+	n := 0
+	for _, l := range a.CitedBy {
+		e := p.entry[l]
+		if e == nil || e.Number == "" {
+			continue
+		}
+		if n == 0 {
+			p.raw("used in")
+		}
+		n++
+		p.raw(" ")
+		p.entryLink(e.Number)
+	}
+	if n == 0 {
+		p.raw("not cited by any line")
+	}
+	p.raw(` <code>[`)
+	p.text(a.Label)
+	p.raw("]</code></span></p></li>\n")
+}
+
+// problemBox is a problem where no entry is to be had.
+func (p *page) problemBox(q *diag.Problem) {
+	p.raw(`<p class="flag bad">`)
+	p.icon("bad")
+	p.raw(" <b>")
+	p.sentence(q.Message)
+	p.raw("</b></p>")
+	p.excerptOf(q)
+}

@@ -1,0 +1,577 @@
+package sheet
+
+import (
+	"workings/runner/diag"
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+// narrowEntry is how many characters an equation and its values may have together to stand on
+// one line of the ledger.
+const narrowEntry = 44
+
+// ledger writes lines as a table of entries. A line without an entry is a row heading or has
+// nothing to show here.
+func (p *page) ledger(lines []*resolve.Line, caption string) {
+	p.ledgerHead(caption, "ledger", false)
+	for _, l := range lines {
+		if p.full() {
+			break
+		}
+		p.line(l)
+	}
+	p.raw("</table>\n")
+}
+
+func (p *page) ledgerHead(caption, class string, quiet bool) {
+	p.raw(`<table class="`, class, `"><caption class="vh">`)
+	p.text(caption)
+	p.raw(`</caption><thead`)
+	if quiet {
+		p.raw(` class="vh"`)
+	}
+	p.raw(`><tr><th scope="col" class="no">entry</th><th scope="col" class="cap">what is found</th>`,
+		`<th scope="col" class="eq">equation, then with its values</th><th scope="col" class="res">result</th>`,
+		`<th scope="col" class="ck">tick</th></tr></thead>`)
+}
+
+func (p *page) line(l *resolve.Line) {
+	if l.Kind == resolve.Heading {
+		p.rowHeading(l)
+		return
+	}
+	if e := p.entry[l]; e != nil {
+		p.writeEntry(e)
+	}
+}
+
+// rowHeading is a line of // only.
+func (p *page) rowHeading(l *resolve.Line) {
+	h, ok := l.Stmt.(*lang.Heading)
+	if !ok || h.Caption.Text == "" {
+		return
+	}
+	p.raw(`<tbody class="run"><tr><th scope="rowgroup" colspan="5">`)
+	p.caption(l.File, h.Caption.Loc)
+	p.raw("</th></tr></tbody>\n")
+}
+
+// writeEntry writes one entry with what is under it.
+func (p *page) writeEntry(e *eval.Entry) {
+	if p.full() {
+		return
+	}
+	if p.depth++; p.depth > maxDepth {
+		p.depth--
+		return
+	}
+	defer func() { p.depth-- }()
+	switch e.Line.Kind {
+	case resolve.Heading:
+		p.rowHeading(e.Line)
+	case resolve.Input, resolve.Define:
+		p.defineEntry(e)
+	case resolve.FluidLine:
+		p.fluidEntry(e)
+	case resolve.StateLine:
+		p.stateEntry(e)
+	case resolve.Check:
+		p.checkEntry(e)
+	case resolve.Call:
+		p.callEntry(e)
+	case resolve.Solve:
+		p.solveEntry(e)
+	case resolve.Until:
+		// Written with its solve.
+	case resolve.Use:
+		p.useEntry(e)
+	case resolve.AcceptLine:
+		p.acceptEntry(e)
+	case resolve.BadLine:
+		p.badEntry(e)
+	}
+}
+
+// draft is an entry while its rows are written: number and caption span all of them, so they are
+// put in front once the rows are counted.
+type draft struct {
+	start, rows int
+	class       string
+}
+
+func (p *page) draft(class string) *draft { return &draft{start: len(p.b), class: class} }
+
+// eq begins the next row with its equation cell: symbol begins the left part.
+func (d *draft) eq(p *page, class string) {
+	if d.rows > 0 {
+		p.raw("</tr><tr>")
+	}
+	d.rows++
+	p.raw(`<td class="eq`)
+	if class != "" {
+		p.raw(" ", class)
+	}
+	p.raw(`"><span class="sym">`)
+}
+
+// rhs goes from the symbol to what stands right of it.
+func (p *page) rhs() { p.raw(`</span><span class="rhs">`) }
+
+// blank ends a row that has no result and no tick.
+func (p *page) blank() {
+	p.raw(`</span></td><td class="res none"></td><td class="ck none"></td>`)
+}
+
+// result ends a row with a symbol's value; last puts the box for the tick behind it.
+func (p *page) resultCell(s *resolve.Symbol, last bool) {
+	p.raw("</span></td>")
+	f, ok := p.result(s)
+	if !ok {
+		p.raw(`<td class="res none"></td>`)
+		p.tickCell(last)
+		return
+	}
+	p.raw(`<td class="res">`)
+	p.figureCells(f, p.answers[s])
+	p.raw("</td>")
+	p.tickCell(last)
+}
+
+func (p *page) figureCells(f figure, answer bool) {
+	if answer {
+		p.raw(`<b class="ans">`)
+	} else {
+		p.raw("<b>")
+	}
+	p.text(f.num)
+	p.raw("</b>")
+	if !f.unit.IsNone() {
+		p.raw(` <span class="u">`)
+		p.text(f.unit.String())
+		p.raw("</span>")
+		p.seen(f.unit)
+	}
+}
+
+// seen notes a unit that the list of units may have to define.
+func (p *page) seen(u units.Unit) {
+	if !u.IsNone() {
+		p.unitsSeen[u.String()] = true
+	}
+}
+
+func (p *page) tickCell(last bool) {
+	if last {
+		p.raw(`<td class="ck">`, tick, "</td>")
+		return
+	}
+	p.raw(`<td class="ck none"></td>`)
+}
+
+// finish puts number, caption and trail in front of the rows and ends the last of them.
+func (d *draft) finish(p *page, e *eval.Entry) {
+	tail := string(p.b[d.start:])
+	p.b = p.b[:d.start]
+	n := ""
+	if d.rows > 1 {
+		n = ` rowspan="` + itoa(d.rows) + `"`
+	}
+	p.raw(`<tbody class="row`)
+	if d.class != "" {
+		p.raw(" ", d.class)
+	}
+	if e.Status == eval.Failed {
+		p.raw(" hot")
+	}
+	p.raw(`"`)
+	if e.Number != "" {
+		p.raw(` id="e`)
+		p.attr(e.Number)
+		p.raw(`" tabindex="-1"`)
+	}
+	p.trailData(e)
+	p.raw(` style="--n:`, itoa(d.rows), `"><tr><th class="no" scope="rowgroup"`, n, ">")
+	if e.Number != "" {
+		p.entryLink(e.Number)
+	}
+	p.raw(`</th><td class="cap"`, n, ">")
+	p.say(e)
+	p.trail(e)
+	p.raw("</td>", tail, "</tr>")
+}
+
+func (p *page) end() { p.raw("</tbody>\n") }
+
+// trailData names the symbols that a row defines, for the page's script.
+func (p *page) trailData(e *eval.Entry) {
+	first := true
+	for _, r := range e.Results {
+		id, ok := p.symbolID[r.Symbol]
+		if !ok {
+			continue
+		}
+		if first {
+			p.raw(` data-def="`)
+		} else {
+			p.raw(" ")
+		}
+		first = false
+		p.int(id)
+	}
+	if !first {
+		p.raw(`"`)
+	}
+}
+
+// say writes a line's caption.
+func (p *page) say(e *eval.Entry) {
+	c := captionOf(e.Line.Stmt)
+	if c.Text == "" {
+		return
+	}
+	p.raw(`<span class="say">`)
+	p.caption(e.Line.File, c.Loc)
+	p.raw("</span> ")
+}
+
+// captionOf is the text after // of a line.
+func captionOf(s lang.Stmt) lang.Caption {
+	switch s := s.(type) {
+	case *lang.Input:
+		return s.Caption
+	case *lang.Define:
+		return s.Caption
+	case *lang.Fluid:
+		return s.Caption
+	case *lang.State:
+		return s.Caption
+	case *lang.Check:
+		return s.Caption
+	case *lang.CallStmt:
+		return s.Caption
+	case *lang.Solve:
+		return s.Caption
+	case *lang.Until:
+		return s.Caption
+	case *lang.Use:
+		return s.Caption
+	case *lang.Accept:
+		return s.Caption
+	case *lang.Method:
+		return s.Caption
+	case *lang.Data:
+		return s.Caption
+	case *lang.Table:
+		return s.Caption
+	case *lang.Answer:
+		return s.Caption
+	case *lang.Heading:
+		return s.Caption
+	}
+	return lang.Caption{}
+}
+
+// trail says where an entry's values come from and what reads it.
+func (p *page) trail(e *eval.Entry) {
+	if len(e.Uses) == 0 && len(e.UsedBy) == 0 {
+		return
+	}
+	p.raw(`<span class="trail">`)
+	if len(e.Uses) > 0 {
+		p.raw("<span>from ")
+		for i, n := range e.Uses {
+			if i > 0 {
+				p.raw(" ")
+			}
+			if from := p.number[n]; from != nil && from.Status != eval.Done {
+				p.icon("bad")
+				p.raw(`<span class="vh">no value </span>`)
+			}
+			p.entryLink(n)
+		}
+		p.raw("</span> ")
+	}
+	if len(e.UsedBy) > 0 {
+		p.raw("<span>into ")
+		p.entryLinks(e.UsedBy)
+		p.raw("</span>")
+	}
+	p.raw("</span>")
+}
+
+// bind makes the names of expressions known before they are written.
+func (p *page) bindNames(xs ...*resolve.Expr) {
+	clear(p.exprs)
+	for _, x := range xs {
+		refs(p.exprs, x)
+	}
+}
+
+// math writes an expression, with lead before it inside its first <math>. It gives an estimate
+// of its width in characters, and false, having written nothing, where a value is missing.
+func (p *page) math(x *resolve.Expr, values bool, lead string) (int, bool) {
+	return p.mathSource(x.Src, values, lead)
+}
+
+func (p *page) mathSource(src lang.Expr, values bool, lead string) (int, bool) {
+	start := len(p.b)
+	m := maths{buf: &p.buf, page: p, refs: p.exprs, values: values}
+	p.raw("<math>", lead)
+	if src != nil {
+		m.expr(src, free, true)
+	}
+	p.raw("</math>")
+	if m.failed {
+		p.b = p.b[:start]
+		return 0, false
+	}
+	return m.width, true
+}
+
+const leadEquals = `<mo form="infix" lspace="0">=</mo>`
+
+// worthValues reports an expression that reads differently with its values put in.
+func worthValues(x *resolve.Expr) bool {
+	if _, _, ok := literal(x.Src); ok {
+		return false
+	}
+	if _, ok := strip(x.Src).(*lang.Ident); ok {
+		return false
+	}
+	found := false
+	var walk func(*resolve.Expr)
+	walk = func(e *resolve.Expr) {
+		switch e.Op {
+		case resolve.OpRef:
+			found = true
+		case resolve.OpConst:
+			k := e.Unit.Kind()
+			found = found || k == units.Point || k == units.Gauge
+		}
+		for _, a := range e.Args {
+			if found {
+				return
+			}
+			walk(a)
+		}
+	}
+	walk(x)
+	return found
+}
+
+// formula writes `= expression`, and the same with values, in the row at hand or in two. The
+// last row is left open for its result.
+func (p *page) formula(d *draft, x *resolve.Expr, v eval.Value, ok bool) {
+	if n, _, isLiteral := literal(x.Src); isLiteral && n != nil {
+		p.raw(`<span class="tx quiet">as given</span>`)
+		return
+	}
+	p.bindNames(x)
+	values := ok && worthValues(x)
+	mark := len(p.b)
+	width, _ := p.math(x, false, leadEquals)
+	if !values {
+		return
+	}
+	between := len(p.b)
+	w, ok := p.math(x, true, leadEquals)
+	if !ok {
+		return
+	}
+	if abs, ok := p.absolute(v); ok {
+		// What the arithmetic gives, before it is shown on its own scale.
+		p.raw(`<wbr/><math><mo form="infix">=</mo>`)
+		p.mathFigure(p.shown(abs))
+		p.raw("</math>")
+		w += 10
+	}
+	if width+w <= narrowEntry {
+		second := string(p.b[between:])
+		first := string(p.b[mark:between])
+		p.b = p.b[:mark]
+		p.raw(`<span class="both"><span>`, first, `</span><span>`, second, `</span></span>`)
+		return
+	}
+	second := string(p.b[between:])
+	p.b = p.b[:between]
+	p.blank()
+	d.eq(p, "sub")
+	p.rhs()
+	p.raw(second)
+}
+
+// defineEntry writes name = expression.
+func (p *page) defineEntry(e *eval.Entry) {
+	l := e.Line
+	if e.Status != eval.Done || len(l.Defines) == 0 || l.X == nil {
+		p.brokenEntry(e)
+		return
+	}
+	s := l.Defines[0]
+	d := p.draft("")
+	d.eq(p, "")
+	p.mathSymbol(s)
+	p.rhs()
+	v, ok := p.value[s]
+	p.formula(d, l.X, v, ok)
+	if l.Kind == resolve.Input && l.Overridden {
+		p.raw(" ")
+		p.overridden(l)
+	}
+	p.resultCell(s, len(e.Lookups) == 0)
+	p.lookups(d, e)
+	d.finish(p, e)
+	p.end()
+}
+
+// brokenEntry is an entry without a value: the problem stands in its place, or what it waits for.
+func (p *page) brokenEntry(e *eval.Entry) {
+	d := p.draft("")
+	d.eq(p, "")
+	p.leftSide(e.Line)
+	p.rhs()
+	if e.Status == eval.Waiting || e.Problem == nil {
+		p.asWritten(e.Line)
+	} else {
+		p.raw(`<b class="flag bad">`)
+		p.sentence(e.Problem.Message)
+		p.raw("</b>")
+	}
+	p.raw("</span></td>")
+	p.noValueCell(e)
+	d.finish(p, e)
+	if e.Problem != nil && e.Status == eval.Failed {
+		p.foot(e.Problem)
+	}
+	p.end()
+}
+
+// leftSide is what a line defines, for a line that has no value.
+func (p *page) leftSide(l *resolve.Line) {
+	if l.State != nil {
+		p.ring(l.State)
+		return
+	}
+	if st, ok := l.Stmt.(*lang.State); ok {
+		p.raw(`<span class="ring">`)
+		p.text(st.ID.Text)
+		p.raw("</span>")
+		return
+	}
+	if l.Kind == resolve.Check {
+		p.raw(`<span class="tx">`, checkWord(l.Stmt), "</span>")
+		return
+	}
+	if len(l.Defines) > 0 {
+		p.mathSymbol(l.Defines[0])
+		return
+	}
+	name := ""
+	switch s := l.Stmt.(type) {
+	case *lang.Define:
+		name = s.Name.Text
+	case *lang.Input:
+		name = s.Name.Text
+	case *lang.Bad:
+		if len(s.Defines) > 0 {
+			name = s.Defines[0].Text
+		}
+	}
+	if name == "" {
+		return
+	}
+	base, sub := typeset(lang.Print(name), "")
+	p.raw("<math>")
+	(&maths{buf: &p.buf, page: p}).subscripted(base, sub)
+	p.raw("</math>")
+}
+
+// asWritten shows a line's source: of a line that waits nothing else is certain.
+func (p *page) asWritten(l *resolve.Line) {
+	if l.X != nil {
+		p.bindNames(l.X)
+		p.math(l.X, false, leadEquals)
+		return
+	}
+	p.raw("<code>")
+	p.text(sourceText(l))
+	p.raw("</code>")
+}
+
+// sourceText is a line as its author typed it, without its caption.
+func sourceText(l *resolve.Line) string {
+	if l.Stmt == nil || l.File == nil {
+		return ""
+	}
+	span := l.Stmt.Span()
+	if c := captionOf(l.Stmt); c.Text != "" && c.Loc.Start > span.Start && c.Loc.End <= span.End {
+		span.End = c.Loc.Start
+	}
+	return trimSource(span.In(l.File))
+}
+
+// noValueCell stands in the results column of a line that has none.
+func (p *page) noValueCell(e *eval.Entry) {
+	if e.Status == eval.Waiting || e.Problem == nil {
+		p.raw(`<td class="res verdict v-wait">`)
+		p.verdict("wait", "")
+		p.raw(`<b class="vw">waits for `)
+		p.entryLinks(e.WaitsFor)
+		p.raw("</b></td>")
+	} else {
+		p.raw(`<td class="res verdict v-bad">`)
+		p.verdict("bad", "no value")
+		p.raw("</td>")
+	}
+	p.tickCell(true)
+}
+
+// verdict writes a shape and its word.
+func (p *page) verdict(icon, word string) {
+	p.raw(`<span class="vi">`)
+	p.icon(icon)
+	p.raw("</span> ")
+	if word != "" {
+		p.raw(`<b class="vw">`, word, "</b>")
+	}
+}
+
+// badEntry is a line that could not be read.
+func (p *page) badEntry(e *eval.Entry) {
+	if e.Problem == nil {
+		e = &eval.Entry{Number: e.Number, Line: e.Line, Status: eval.Failed, Problem: &diag.Problem{
+			Severity: diag.Error, Message: "this line could not be read"}}
+	}
+	p.brokenEntry(e)
+}
+
+// acceptEntry is a caution that the author has settled, with the reason.
+func (p *page) acceptEntry(e *eval.Entry) {
+	a, ok := e.Line.Stmt.(*lang.Accept)
+	if !ok || e.Status != eval.Done {
+		p.brokenEntry(e)
+		return
+	}
+	d := p.draft("")
+	d.eq(p, "")
+	p.raw(`<span class="tx">accepted</span>`)
+	p.rhs()
+	p.raw(`<code>`)
+	p.text(a.Code.Text)
+	p.raw("</code> ")
+	p.raw(`<span class="tx">on </span>`)
+	base, sub := typeset(lang.Print(a.On.Text), "")
+	p.raw("<math>")
+	if a.Of != nil {
+		p.raw("<mtext>")
+		p.text(a.Of.Text + ".")
+		p.raw("</mtext>")
+	}
+	(&maths{buf: &p.buf, page: p}).subscripted(base, sub)
+	p.raw("</math></span></td>", `<td class="res none"></td>`)
+	p.tickCell(true)
+	d.finish(p, e)
+	p.end()
+}

@@ -1,0 +1,224 @@
+package sheet
+
+import (
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"fmt"
+	"io"
+	"strings"
+	"sync"
+
+	"workings/runner/diag"
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/notebook"
+	"workings/runner/resolve"
+)
+
+// MaxPage bounds one page, in bytes: pictures, link references and repeated names can make a
+// page far larger than its notebook.
+const MaxPage = 64 << 20
+
+// LimitError says that a page would exceed MaxPage; nothing of it was written.
+type LimitError struct {
+	File string // the notebook
+	Max  int    // bytes
+}
+
+func (e *LimitError) Error() string {
+	return fmt.Sprintf("%s: the sheet would be larger than %d MB", e.File, e.Max>>20)
+}
+
+// Options is what the caller knows beside the notebook and its trace.
+type Options struct {
+	// Version of the tool, shown at the foot of the page and in the trace.
+	Version string
+	// Images are the pictures that the notebook names, by their destination as it is written
+	// there. One that is missing is shown as text.
+	Images map[string][]byte
+}
+
+// page is one page being written.
+type page struct {
+	buf
+	*index
+	doc     *notebook.Document
+	tr      *eval.Trace
+	o       Options
+	digits  int
+	ambient float64
+
+	names     map[*resolve.Symbol]*name
+	inFormula map[*resolve.Symbol]figure
+	exprs     map[lang.Expr]*resolve.Expr // of the line at hand
+	sources   map[*diag.File]*captionSource
+	inSolve   int // inside so many solves
+	fenceAt   int // the fence at hand
+	calcNo    int
+	tableNo   int
+	rowsRead  map[*resolve.DataTable]map[int]bool
+	title     string
+	skipTitle any // the heading that became the title
+	heading   headingLevels
+	over      bool // larger than MaxPage
+	usesPrint bool // an absolute h of a gas was shown
+	unitsSeen map[string]bool
+	depth     int
+}
+
+func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
+	p := &page{
+		index: newIndex(doc, tr), doc: doc, tr: tr, o: o,
+		digits: tr.Sheet.Digits, ambient: tr.Sheet.Ambient,
+		names: map[*resolve.Symbol]*name{}, inFormula: map[*resolve.Symbol]figure{},
+		exprs: map[lang.Expr]*resolve.Expr{}, sources: map[*diag.File]*captionSource{},
+		unitsSeen: map[string]bool{}, rowsRead: map[*resolve.DataTable]map[int]bool{},
+	}
+	if p.digits == 0 {
+		p.digits = 5
+	}
+	p.sources[doc.File] = &captionSource{doc: doc, captions: doc.Captions(), own: true}
+	return p
+}
+
+// HTML writes the page of a notebook. The error is a *LimitError, or what w returned.
+func HTML(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error {
+	p := newPage(doc, tr, o)
+	var trace strings.Builder
+	if err := JSON(&trace, doc, tr, o); err != nil {
+		return err
+	}
+	p.findTitle()
+	p.document(trace.String())
+	if p.full() {
+		return &LimitError{File: doc.File.Name, Max: MaxPage}
+	}
+	_, err := w.Write(p.b)
+	return err
+}
+
+// full reports a page over its limit. It is asked wherever something of unbounded length begins,
+// so that a page ends soon after it has passed the limit.
+func (p *page) full() bool {
+	p.over = p.over || len(p.b) > MaxPage
+	return p.over
+}
+
+//go:embed style.css
+var styleText string
+
+//go:embed script.js
+var scriptText string
+
+//go:embed fonts/sheet-math.woff2
+var mathFont []byte
+
+// assets are the parts of the page that are the same for every notebook.
+type assets struct{ style, script, policy string }
+
+var parts = sync.OnceValue(func() assets {
+	font := base64.StdEncoding.EncodeToString(mathFont)
+	sum := sha256.Sum256([]byte(scriptText))
+	return assets{
+		style:  strings.Replace(styleText, "MATHFONT", font, 1),
+		script: scriptText,
+		// Nothing is fetched, and no script runs but the page's own, whatever a notebook holds.
+		policy: "default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'; script-src 'sha256-" +
+			base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'",
+	}
+})
+
+func (p *page) document(trace string) {
+	a := parts()
+	front := &p.doc.Front
+	p.raw("<!DOCTYPE html>\n<html lang=\"", language(front.Language.Text), "\">\n<head>\n<meta charset=\"utf-8\"/>\n",
+		"<meta http-equiv=\"Content-Security-Policy\" content=\"", a.policy, "\"/>\n",
+		"<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n<title>")
+	if front.Number.Text != "" {
+		p.text(front.Number.Text)
+		if front.Revision.Text != "" {
+			p.text(" revision " + front.Revision.Text)
+		}
+		p.raw(": ")
+	}
+	p.text(p.title)
+	p.raw("</title>\n<style>\n", a.style)
+	p.pageStyle()
+	p.raw("</style>\n</head>\n<body>\n", icons, `<a class="skip" href="#Content">Skip to the sheet</a>`, "\n")
+	p.head()
+	p.raw("<main id=\"Content\" tabindex=\"-1\">\n")
+	p.answersBox()
+	p.notebook()
+	p.back()
+	p.raw("</main>\n")
+	p.footer()
+	p.raw("<script type=\"application/json\" id=\"Trace\">", trace, "</script>\n<script>", a.script, "</script>\n</body>\n</html>\n")
+}
+
+// language is a language tag, or English where the notebook's is none.
+func language(tag string) string {
+	subtags := strings.Split(tag, "-")
+	for i, s := range subtags {
+		if len(s) < 1 || len(s) > 8 || i == 0 && (len(s) < 2 || len(s) > 3) {
+			return "en"
+		}
+		for _, c := range []byte(s) {
+			if (c|0x20 < 'a' || c|0x20 > 'z') && (i == 0 || c < '0' || c > '9') {
+				return "en"
+			}
+		}
+	}
+	return tag
+}
+
+// pageStyle writes what stands at the edges of every printed page.
+func (p *page) pageStyle() {
+	front := &p.doc.Front
+	p.raw("@page{size:A4;margin:19mm 13mm 17mm 15mm;@top-left{content:\"")
+	p.cssString(strings.TrimSpace(front.Number.Text + "  " + p.title))
+	p.raw("\";font:8pt sans-serif}@top-right{content:\"")
+	if front.Revision.Text != "" {
+		p.cssString("revision " + front.Revision.Text)
+	}
+	p.raw("\";font:8pt sans-serif}@bottom-left{content:\"Not verified for design use\";font:8pt sans-serif}",
+		"@bottom-right{content:\"sheet \" counter(page) \" of \" counter(pages);font:8pt sans-serif}}\n")
+}
+
+// cssString writes text inside a CSS string; all but plain letters, figures and spaces as codes,
+// so that it can end neither the string nor the style sheet.
+func (p *page) cssString(s string) {
+	const longest = 90 // characters that fit the edge of a page
+	n := 0
+	for _, r := range s {
+		if n++; n > longest {
+			p.raw("…")
+			return
+		}
+		switch {
+		case r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == ' ':
+			p.b = append(p.b, byte(r))
+		case hidden(r):
+			p.raw(" ")
+		default:
+			p.raw(`\`, fmt.Sprintf("%x", r), " ")
+		}
+	}
+}
+
+const icons = `<svg class="sprite" aria-hidden="true" width="0" height="0"><defs>
+<symbol id="I-ok" viewBox="0 0 16 16"><path d="M2.5 8.8 6.3 12.5 13.5 3.5" fill="none" stroke="currentColor" stroke-width="2"/></symbol>
+<symbol id="I-bad" viewBox="0 0 16 16"><path d="M5 1h6l4 4v6l-4 4H5l-4-4V5z" fill="currentColor"/><path d="m5.2 5.2 5.6 5.6m0-5.6-5.6 5.6" stroke="var(--paper)" stroke-width="1.9"/></symbol>
+<symbol id="I-warn" viewBox="0 0 16 16"><path d="M8 1.2 15.4 14.5H.6z" fill="none" stroke="currentColor" stroke-width="1.6"/><path d="M8 6v4.4M8 11.6v1.6" stroke="currentColor" stroke-width="1.7"/></symbol>
+<symbol id="I-wait" viewBox="0 0 16 16"><circle cx="8" cy="8" r="6.4" fill="none" stroke="currentColor" stroke-width="1.5"/><path d="M4.3 8h1.6M7.2 8h1.6M10.1 8h1.6" stroke="currentColor" stroke-width="1.9"/></symbol>
+<symbol id="I-open" viewBox="0 0 16 16"><path d="M8 1.4 14.6 8 8 14.6 1.4 8z" fill="none" stroke="currentColor" stroke-width="1.6"/></symbol>
+</defs></svg>
+`
+
+// icon writes a shape: ok, bad, warn, wait or open. A word always stands beside it.
+func (o *buf) icon(kind string) {
+	o.raw(`<svg class="ic ic-`, kind, `" aria-hidden="true"><use href="#I-`, kind, `"/></svg>`)
+}
+
+// tick is the box for the checker's pen at the end of a row.
+const tick = `<span class="tick" role="img" aria-label="not ticked"></span>`

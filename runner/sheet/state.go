@@ -1,0 +1,410 @@
+package sheet
+
+import (
+	"workings/propsdb"
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+// outer is the caller's state behind a method's parameter or output.
+func (p *page) outer(s *resolve.State) *resolve.State {
+	for range maxDepth {
+		up := p.stateAlias[s]
+		if up == nil || up == s {
+			break
+		}
+		s = up
+	}
+	return s
+}
+
+// stateProp is the symbol of a state's property as MathML, whether the sheet reads it or not.
+func (p *page) stateProp(s *resolve.State, q propsdb.Property) string {
+	if sym := s.Prop(q); sym != nil {
+		return p.symbol(sym)
+	}
+	out := p.outer(s)
+	base, sub := typeset(lang.Print(q.Symbol()+"_"+out.ID), p.stateCall[out])
+	return "<msub>" + base + sub + "</msub>"
+}
+
+// stateEntry writes a state: its fluid, what fixes it, and each property the sheet uses.
+func (p *page) stateEntry(e *eval.Entry) {
+	l, st := e.Line, e.Line.State
+	if e.Status != eval.Done || st == nil || e.State == nil {
+		p.brokenEntry(e)
+		return
+	}
+	d := p.draft("state")
+	shown := p.stateRows(e)
+	d.eq(p, "")
+	p.ring(st)
+	p.rhs()
+	p.fixedBy(d, l, e.State)
+	if len(shown) == 0 {
+		p.raw(`</span></td><td class="res none"></td>`)
+		p.tickCell(true)
+	} else {
+		p.blank()
+	}
+	for i, r := range shown {
+		d.eq(p, "")
+		p.mathSymbol(r.Symbol)
+		p.rhs()
+		p.propertyRow(d, st, e.State, r)
+		p.resultCell(r.Symbol, i == len(shown)-1 && len(e.Lookups) == 0)
+		if h := r.Symbol; (h.Prop == propsdb.H || h.Prop == propsdb.U) && e.State.Fluid != nil && e.State.Fluid.Kind() != propsdb.PerfectGas {
+			p.usesPrint = true
+		}
+	}
+	p.lookups(d, e)
+	d.finish(p, e)
+	p.end()
+}
+
+// stateRows are the properties that a state's entry shows: T, what was given by a formula, and
+// what some line reads. A property given by a bare symbol or a literal stands in the first row.
+func (p *page) stateRows(e *eval.Entry) []eval.Result {
+	var rows []eval.Result
+	for _, r := range e.Results {
+		x := givenBy(e.Line.State, r.Symbol.Prop)
+		switch {
+		case r.Symbol.State == nil:
+		case x != nil && !worthValues(x):
+		case x != nil || r.Read || r.Symbol.Prop == propsdb.T || p.answers[r.Symbol]:
+			rows = append(rows, r)
+		}
+	}
+	return rows
+}
+
+func givenBy(s *resolve.State, q propsdb.Property) *resolve.Expr {
+	for _, g := range s.Given {
+		if g.Prop == q {
+			return g.X
+		}
+	}
+	return nil
+}
+
+// fixedBy writes air(p = p₂, s = s₁) and the same with values.
+func (p *page) fixedBy(d *draft, l *resolve.Line, detail *eval.StateDetail) {
+	st := l.State
+	var xs []*resolve.Expr
+	literals := true
+	for _, g := range st.Given {
+		xs = append(xs, g.X)
+		_, _, ok := literal(g.X.Src)
+		literals = literals && ok
+	}
+	p.bindNames(xs...)
+	mark := len(p.b)
+	width := 0
+	if !literals {
+		width = p.fluidCall(st, func(i int, m *maths) { m.expr(st.Given[i].X.Src, precCond, true) })
+	}
+	between := len(p.b)
+	width += p.fluidCall(st, func(i int, m *maths) {
+		if i >= len(detail.Given) {
+			m.failed = true
+			return
+		}
+		v := detail.Given[i].Value
+		f := p.shown(v)
+		if n, sign, ok := literal(st.Given[i].X.Src); ok && n.Unit != nil && n.Unit.Text == v.Unit.String() {
+			f = figure{sign + typed(n.Text), v.Unit}
+		} else if ref := st.Given[i].X; ref.Op == resolve.OpRef {
+			if in, ok := p.putIn(ref.Sym); ok {
+				f = in
+			}
+		} else if abs, ok := p.absolute(v); ok {
+			f = p.shown(abs)
+		}
+		m.value(f, free, true)
+	})
+	if literals {
+		return
+	}
+	first, second := string(p.b[mark:between]), string(p.b[between:])
+	if width <= narrowEntry+10 {
+		p.b = p.b[:mark]
+		p.raw(`<span class="both"><span>`, first, `</span><span>`, second, `</span></span>`)
+		return
+	}
+	p.b = p.b[:between]
+	p.blank()
+	d.eq(p, "sub")
+	p.rhs()
+	p.raw(second)
+}
+
+// fluidCall writes `= air(p = …, s = …)`, each argument by arg.
+func (p *page) fluidCall(st *resolve.State, arg func(i int, m *maths)) int {
+	m := maths{buf: &p.buf, page: p, refs: p.exprs}
+	name := "?"
+	if st.Fluid != nil {
+		name = st.Fluid.Name
+	}
+	p.raw("<math>", leadEquals, `<mi mathvariant="normal">`)
+	p.text(name)
+	p.raw(`</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo>`)
+	m.width = len(name) + 4
+	for i, g := range st.Given {
+		if i > 0 {
+			p.raw(`<mo>,</mo></math><wbr/><math><mspace width=".22em"/>`)
+		}
+		base, sub := typeset(lang.Print(g.Prop.Symbol()), "")
+		m.subscripted(base, sub)
+		m.operator("=")
+		m.nest++
+		arg(i, &m)
+		m.nest--
+	}
+	p.raw(`<mo stretchy="false">)</mo></math>`)
+	return m.width
+}
+
+// propertyRow says how a property of a state was found.
+func (p *page) propertyRow(d *draft, st *resolve.State, detail *eval.StateDetail, r eval.Result) {
+	if x := givenBy(st, r.Symbol.Prop); x != nil {
+		p.formula(d, x, r.Value, true)
+		return
+	}
+	if r.Symbol.Prop == propsdb.T && detail.Inverted {
+		p.inversion(st, detail)
+		return
+	}
+	p.raw("<math>", leadEquals, p.relation(st, detail.Fluid, r.Symbol.Prop), "</math>")
+}
+
+// inversion says which relation was solved for T, what it left and in how many steps.
+func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
+	in := detail.Inversion
+	p.raw(`<span class="tx">from</span> <math>`)
+	t := p.stateProp(st, propsdb.T)
+	target := figure{}
+	if u, err := units.Parse(in.From.Unit()); err == nil {
+		if pref, ok := units.Preferred(u.Dimension(), p.tr.Sheet.System); ok {
+			u = pref
+		}
+		target = p.shown(p.valueIn(in.Target, u))
+	}
+	base, sub := typeset(lang.Print(in.From.Symbol()), "")
+	m := maths{buf: &p.buf, page: p}
+	m.subscripted(base, sub)
+	p.raw(`<mo>&#x2061;</mo><mo stretchy="false">(</mo>`, t)
+	if in.From == propsdb.S {
+		second := propsdb.P
+		for _, g := range st.Given {
+			if g.Prop == propsdb.V || g.Prop == propsdb.Rho {
+				second = g.Prop
+			}
+		}
+		p.raw(`<mo>,</mo><mspace width=".17em"/>`, p.stateProp(st, second))
+	}
+	p.raw(`<mo stretchy="false">)</mo><mo>=</mo>`)
+	if in.From == propsdb.So {
+		p.raw(p.stateProp(st, propsdb.S), `<mo>+</mo>`, p.fluidR(st), `<mo>&#x2062;</mo><mspace width=".16em"/><mi>ln</mi><mo>&#x2061;</mo>`,
+			`<mo stretchy="false">(</mo>`, p.stateProp(st, propsdb.P), `<mo lspace="0" rspace="0">/</mo>`, standardPressure, `<mo stretchy="false">)</mo><mo>=</mo>`)
+	}
+	p.mathFigure(target)
+	p.raw(`</math><span class="tx quiet">, `)
+	if in.Steps == 0 {
+		p.raw("in closed form")
+	} else {
+		p.raw("residual ")
+		p.figure(figure{units.FormatNumber(target.unit.FromSI(in.Residual, p.ambient), 2), target.unit})
+		p.raw(", ", itoa(in.Steps), plural(in.Steps, " step", " steps"), " from a table")
+	}
+	p.raw("</span>")
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
+const standardPressure = `<mn>1</mn><mspace width=".18em"/><mtext class="u">bar</mtext>`
+
+const standardTemperature = `<mn>298.15</mn><mspace width=".18em"/><mtext class="u">K</mtext>`
+
+func (p *page) fluidR(st *resolve.State) string {
+	name := "R"
+	if st.Fluid != nil {
+		name = "R_" + st.Fluid.Name
+	}
+	base, sub := typeset(lang.Print(name), "")
+	if sub == "" {
+		return base
+	}
+	return "<msub>" + base + sub + "</msub>"
+}
+
+// relation is how a property follows from T and p, as MathML: from the polynomials of a gas of
+// the database, in closed form for a perfect gas.
+func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property) string {
+	t, pr := p.stateProp(st, propsdb.T), p.stateProp(st, propsdb.P)
+	r := p.fluidR(st)
+	const thin = `<mo>&#x2062;</mo><mspace width=".16em"/>`
+	frac := func(a, b string) string { return "<mfrac><mrow>" + a + "</mrow><mrow>" + b + "</mrow></mfrac>" }
+	cp := "<msub><mi>c</mi><mi>p</mi></msub>"
+	of := func(args string) string {
+		base, sub := typeset(lang.Print(q.Symbol()), "")
+		if sub != "" {
+			base = "<msub>" + base + sub + "</msub>"
+		}
+		return base + `<mo>&#x2061;</mo><mo stretchy="false">(</mo>` + args + `<mo stretchy="false">)</mo>`
+	}
+	perfect := f != nil && f.Kind() == propsdb.PerfectGas
+	switch q {
+	case propsdb.V:
+		return frac(r+thin+t, pr)
+	case propsdb.Rho:
+		return frac(pr, r+thin+t)
+	case propsdb.P:
+		return frac(r+thin+t, p.stateProp(st, propsdb.V))
+	case propsdb.T:
+		return frac(pr+thin+p.stateProp(st, propsdb.V), r)
+	case propsdb.H:
+		if perfect {
+			return cp + thin + t
+		}
+	case propsdb.U:
+		return `<mi>h</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo><mo>−</mo>` + r + thin + t
+	case propsdb.S:
+		ln := `<mi>ln</mi><mo>&#x2061;</mo>`
+		pressure := `<mo>−</mo>` + r + thin + ln + `<mo stretchy="false">(</mo>` + pr + `<mo lspace="0" rspace="0">/</mo>` + standardPressure + `<mo stretchy="false">)</mo>`
+		if perfect {
+			return cp + thin + ln + `<mo stretchy="false">(</mo>` + t + `<mo lspace="0" rspace="0">/</mo>` + standardTemperature + `<mo stretchy="false">)</mo>` + pressure
+		}
+		return `<msup><mi>s</mi><mo>°</mo></msup><mo>&#x2061;</mo><mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo>` + pressure
+	case propsdb.Cv:
+		return cp + `<mo>&#x2061;</mo><mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo><mo>−</mo>` + r
+	case propsdb.K:
+		return frac(cp, cp+"<mo>−</mo>"+r)
+	case propsdb.C:
+		return "<msqrt>" + "<mi>k</mi>" + thin + r + thin + t + "</msqrt>"
+	case propsdb.R, propsdb.M, propsdb.Z:
+		base, sub := typeset(lang.Print(q.Symbol()+"_"+fluidName(st)), "")
+		if q == propsdb.Z {
+			return "<mn>1</mn>"
+		}
+		return "<msub>" + base + sub + "</msub>"
+	}
+	return of(t)
+}
+
+func fluidName(st *resolve.State) string {
+	if st.Fluid == nil {
+		return ""
+	}
+	return st.Fluid.Name
+}
+
+// valueIn is an SI value shown in a unit.
+func (p *page) valueIn(si float64, u units.Unit) eval.Value {
+	return eval.Value{SI: si, Unit: u, Shown: u.FromSI(si, p.ambient)}
+}
+
+// fluidEntry writes a fluid: how it was made and what it brings.
+func (p *page) fluidEntry(e *eval.Entry) {
+	l := e.Line
+	f := l.Fluid
+	if e.Status != eval.Done || f == nil {
+		p.brokenEntry(e)
+		return
+	}
+	var shown []eval.Result
+	for _, r := range e.Results {
+		if r.Read {
+			shown = append(shown, r)
+		}
+	}
+	d := p.draft("fluid")
+	d.eq(p, "")
+	p.raw(`<span class="tx">fluid</span>`)
+	p.rhs()
+	if len(f.Args) > 0 {
+		p.fluidArgs(f)
+		p.raw("<br/>")
+	}
+	p.raw(`<span class="tx">`)
+	if used := p.fluidUsed(f.Name); used != nil {
+		p.text(used.Describe())
+	} else {
+		p.text(f.Name)
+	}
+	p.raw("</span>")
+	if len(shown) == 0 {
+		p.raw(`</span></td><td class="res none"></td>`)
+		p.tickCell(true)
+	} else {
+		p.blank()
+	}
+	for i, r := range shown {
+		d.eq(p, "")
+		p.mathSymbol(r.Symbol)
+		p.rhs()
+		p.raw(`<span class="tx quiet">of `)
+		p.text(f.Name)
+		p.raw("</span>")
+		p.resultCell(r.Symbol, i == len(shown)-1)
+	}
+	d.finish(p, e)
+	p.end()
+}
+
+func (p *page) fluidUsed(name string) *propsdb.Fluid {
+	for _, f := range p.tr.Fluids {
+		if f.Name == name {
+			return f.Fluid
+		}
+	}
+	return nil
+}
+
+// fluidArgs writes perfect(k = 1.4, …) or mixture(mole, N2 = 0.78, …).
+func (p *page) fluidArgs(f *resolve.Fluid) {
+	var xs []*resolve.Expr
+	for _, a := range f.Args {
+		xs = append(xs, a.X)
+	}
+	p.bindNames(xs...)
+	m := maths{buf: &p.buf, page: p, refs: p.exprs}
+	kind := "perfect"
+	if f.Kind == resolve.MixtureOf {
+		kind = "mixture"
+	}
+	p.raw("<math>", `<mi mathvariant="normal">`, kind, `</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo>`)
+	if f.Kind == resolve.MixtureOf {
+		p.raw("<mtext>by ", f.Basis.String(), "</mtext><mo>,</mo><mspace width=\".2em\"/>")
+	}
+	for i, a := range f.Args {
+		if i > 0 {
+			p.raw(`<mo>,</mo></math><wbr/><math><mspace width=".22em"/>`)
+		}
+		if f.Kind == resolve.MixtureOf {
+			m.mathText(a.Name)
+		} else {
+			base, sub := typeset(lang.Print(a.Name), "")
+			m.subscripted(base, sub)
+		}
+		m.operator("=")
+		if a.X != nil {
+			m.nest++
+			m.expr(a.X.Src, precCond, true)
+			if a.X.Op != resolve.OpConst {
+				m.operator("=")
+				m.values = true
+				m.expr(a.X.Src, precCond, true)
+				m.values = false
+			}
+			m.nest--
+		}
+	}
+	p.raw(`<mo stretchy="false">)</mo></math>`)
+}

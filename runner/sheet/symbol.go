@@ -1,0 +1,178 @@
+package sheet
+
+import (
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"workings/runner/lang"
+	"workings/runner/resolve"
+)
+
+// typeset is a name as MathML: its stem with Δ and dot, and its subscript or "". mark is added
+// to the subscript: the number of the call whose working a local symbol belongs to.
+func typeset(n lang.Printed, mark string) (base, sub string) {
+	var o buf
+	if n.Delta {
+		// As an operator: Firefox puts a gap after an identifier Δ.
+		o.raw(`<mrow><mo form="prefix" lspace="0" rspace="0">Δ</mo>`)
+	}
+	stem, degree := strings.CutSuffix(n.Stem, "°")
+	if degree {
+		o.raw("<msup>")
+	}
+	if n.Dot {
+		o.raw(`<mover accent="true" class="dot">`)
+	}
+	o.raw("<mi>")
+	o.text(stem)
+	o.raw("</mi>")
+	if n.Dot {
+		o.raw(`<mo stretchy="false">˙</mo></mover>`)
+	}
+	if degree {
+		o.raw("<mo>°</mo></msup>")
+	}
+	if n.Delta {
+		o.raw("</mrow>")
+	}
+	base = string(o.b)
+	if n.Sub == "" && mark == "" {
+		return base, ""
+	}
+	o.b = o.b[:0]
+	first, rest, several := strings.Cut(n.Sub, ",")
+	if stem == "c" && (first == "p" || first == "v") {
+		// A subscript that is itself a quantity is italic: constant pressure, constant volume.
+		if !several && mark == "" {
+			return base, "<mi>" + first + "</mi>"
+		}
+		o.raw("<mrow><mi>", first, "</mi><mtext>")
+		if several {
+			o.raw(",")
+			o.text(rest)
+		}
+	} else {
+		o.raw("<mrow><mtext>")
+		o.text(n.Sub)
+	}
+	if mark != "" {
+		if n.Sub != "" {
+			o.raw(",\u2009")
+		}
+		o.text(mark)
+	}
+	o.raw("</mtext></mrow>")
+	return base, string(o.b)
+}
+
+// name is a symbol with its typeset form.
+type name struct {
+	base, sub string // sub may be ""
+	math      string // the whole, with the mark by which the trail finds it
+	width     int
+}
+
+func (p *page) named(s *resolve.Symbol) *name {
+	if s == nil {
+		return &name{base: "<mtext>?</mtext>", math: "<mtext>?</mtext>", width: 1}
+	}
+	if n := p.names[s]; n != nil {
+		return n
+	}
+	for range maxDepth {
+		a := p.alias[s]
+		if a == nil {
+			break
+		}
+		s = a
+	}
+	text, call := s.Name, p.callOf[s]
+	if s.Local && s.State != nil {
+		// A property of a method's own state prints under the name its caller gives that state.
+		if st := p.outer(s.State); st != s.State {
+			if of := st.Prop(s.Prop); of != nil && of != s {
+				n := p.named(of)
+				p.names[s] = n
+				return n
+			}
+			text, call = s.Prop.Symbol()+"_"+st.ID, p.stateCall[st]
+		}
+	}
+	n := &name{}
+	p.names[s] = n
+	n.base, n.sub = typeset(lang.Print(text), call)
+	prefix := ""
+	if s.Sheet != "" && !s.Local {
+		var o buf
+		o.raw("<mtext>")
+		o.text(s.Sheet + ".")
+		o.raw("</mtext>")
+		prefix = string(o.b)
+	}
+	mark := ""
+	if id, ok := p.symbolID[s]; ok {
+		mark = ` data-s="` + strconv.Itoa(id) + `"`
+	}
+	switch {
+	case n.sub != "" && prefix == "":
+		n.math = "<msub" + mark + ">" + n.base + n.sub + "</msub>"
+	case n.sub != "":
+		n.math = "<mrow" + mark + ">" + prefix + "<msub>" + n.base + n.sub + "</msub></mrow>"
+	default:
+		n.math = "<mrow" + mark + ">" + prefix + n.base + "</mrow>"
+	}
+	n.width = 1 + utf8.RuneCountInString(s.Name)*2/3
+	if prefix != "" {
+		n.width += len(s.Sheet)
+	}
+	return n
+}
+
+func (p *page) symbol(s *resolve.Symbol) string   { return p.named(s).math }
+func (p *page) symbolWidth(s *resolve.Symbol) int { return p.named(s).width }
+
+// scripts gives base and subscript of a symbol that can carry an exponent above its subscript.
+func (m *maths) scripts(id *lang.Ident) (base, sub string, ok bool) {
+	ref := m.refs[id]
+	if ref == nil || ref.Op != resolve.OpRef || id.Of != nil {
+		return "", "", false
+	}
+	n := m.page.named(ref.Sym)
+	if n.sub == "" || ref.Sym.Sheet != "" && !ref.Sym.Local {
+		return "", "", false
+	}
+	m.width += n.width
+	return n.base, n.sub, true
+}
+
+// plain is a symbol in text, as in an attribute or the JSON trace.
+func plainName(s *resolve.Symbol) string { return s.Full() }
+
+// mathSymbol writes a symbol as maths of its own.
+func (p *page) mathSymbol(s *resolve.Symbol) {
+	p.raw("<math>", p.symbol(s), "</math>")
+}
+
+// stateName is a state's ID, with the sheet it comes from and, inside a call, the call's number.
+func (p *page) stateName(s *resolve.State) string {
+	if s == nil {
+		return "?"
+	}
+	s = p.outer(s)
+	id := s.ID
+	if s.Sheet != "" && !s.Local {
+		id = s.Sheet + "." + id
+	}
+	if n := p.stateCall[s]; n != "" {
+		id += ",\u2009" + n
+	}
+	return id
+}
+
+// ring writes the ringed number of a state.
+func (p *page) ring(s *resolve.State) {
+	p.raw(`<span class="ring">`)
+	p.text(p.stateName(s))
+	p.raw("</span>")
+}
