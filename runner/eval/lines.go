@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"workings/propsdb"
 	"workings/runner/diag"
@@ -53,7 +54,7 @@ func (m *machine) waiting(l *resolve.Line) bool {
 			return true
 		}
 	}
-	return false
+	return l.State != nil && l.State.Fluid != nil && m.fluids[l.State.Fluid.Reg] == nil
 }
 
 func (m *machine) evaluate(st *step) *fault {
@@ -235,20 +236,13 @@ func (m *machine) stateFault(st *step, err error) *fault {
 	var need *propsdb.NeedsPressureError
 	switch {
 	case errors.As(err, &rng):
-		u, perr := units.Parse(rng.Property.Unit())
-		if perr == nil {
-			if pref, ok := units.Preferred(u.Dimension(), m.sheet.System); ok {
-				u = pref
-			}
-		}
-		show := func(v float64) string {
-			return formatValue(u.FromSI(v, 0), u)
-		}
+		show := func(v float64) string { return m.showProperty(rng.Property, v) }
 		f.code = CodeRange
 		f.msg = fmt.Sprintf("%s %s = %s is outside the range of %s", rng.Property.Name(), rng.Property.Symbol(), show(rng.Value), rng.Of)
 		f.hint = fmt.Sprintf("its data run from %s to %s; nothing is extrapolated", show(rng.Lo), show(rng.Hi))
 		at(rng.Property)
 	case errors.As(err, &val):
+		f.msg = fmt.Sprintf("%s %s = %s %s", val.Property.Name(), val.Property.Symbol(), m.showProperty(val.Property, val.Value), val.Reason)
 		f.hint = "check the sign and the unit of what gives it"
 		at(val.Property)
 	case errors.As(err, &need):
@@ -257,6 +251,18 @@ func (m *machine) stateFault(st *step, err error) *fault {
 		f.hint = "check the two properties that fix the state"
 	}
 	return f
+}
+
+// showProperty is a property's SI value in the unit that the preference list gives it.
+func (m *machine) showProperty(p propsdb.Property, v float64) string {
+	u, err := units.Parse(p.Unit())
+	if err != nil {
+		return fmt.Sprint(v)
+	}
+	if pref, ok := units.Preferred(u.Dimension(), m.sheet.System); ok {
+		u = pref
+	}
+	return formatValue(u.FromSI(v, 0), u)
 }
 
 // callMethod gives the parameters their values, runs the working and names its results.
@@ -317,9 +323,16 @@ func (m *machine) text(si float64, e *resolve.Expr) string {
 	return formatValue(u.FromSI(si, m.sheet.Ambient), u)
 }
 
-// formatValue is a number with its unit, for messages.
+// formatValue is a number with its unit, for messages: six digits, and none that say nothing.
 func formatValue(v float64, u units.Unit) string {
 	s := units.FormatNumber(v, 6)
+	s, power, scaled := strings.Cut(s, "×")
+	if strings.Contains(s, ".") {
+		s = strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
+	}
+	if scaled {
+		s += "×" + power
+	}
 	if u.IsNone() {
 		return s
 	}

@@ -143,7 +143,7 @@ func (m *machine) arith(i *instr, msg string, at *resolve.Expr) *fault {
 
 func (m *machine) notFinite(i *instr, v float64) *fault {
 	if i.op == opPow && math.IsNaN(v) {
-		return &fault{code: CodeDomain, span: i.src.Src.Span(), msg: "a negative number has no real power with a broken exponent", hint: "check the sign of the base"}
+		return &fault{code: CodeDomain, span: i.src.Src.Span(), msg: "a negative number has no real power with a fractional exponent", hint: "check the sign of the base"}
 	}
 	if i.op == opPow && m.regs[i.a] == 0 {
 		return &fault{code: CodeDivision, span: i.src.Src.Span(), msg: "zero to a negative power is a division by zero", hint: "check the base"}

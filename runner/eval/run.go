@@ -351,6 +351,17 @@ func (b *builder) link(es []*Entry) {
 				from.UsedBy = append(from.UsedBy, e.Number)
 			}
 		}
+		for _, l := range e.Line.Reads {
+			from := b.trace.entries[l]
+			if from == nil || from.Number == "" || seen[from.Number] {
+				continue
+			}
+			seen[from.Number] = true
+			e.Uses = append(e.Uses, from.Number)
+			if e.Number != "" {
+				from.UsedBy = append(from.UsedBy, e.Number)
+			}
+		}
 		if e.Status == Waiting {
 			e.WaitsFor = b.roots(e.Line, map[*resolve.Line]bool{})
 		}
@@ -387,6 +398,11 @@ func (b *builder) roots(l *resolve.Line, seen map[*resolve.Line]bool) []string {
 	for _, s := range l.Uses {
 		if !b.m.ok[s.Reg] {
 			visit(s.Line)
+		}
+	}
+	for _, c := range l.Reads {
+		if e := b.trace.entries[c]; e != nil && e.Status != Done {
+			visit(c)
 		}
 	}
 	for _, c := range l.Body {

@@ -64,8 +64,8 @@ func (m *machine) clear(st *step) {
 	for _, s := range st.line.Defines {
 		m.ok[s.Reg] = false
 	}
-	if st.status == Done {
-		st.status = Waiting
+	if st.status == Done || st.fault != nil {
+		st.status, st.fault = Waiting, nil // the solve reports it, with the trial it came from
 	}
 	for _, b := range st.body {
 		m.clear(b)

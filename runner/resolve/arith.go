@@ -154,7 +154,7 @@ func (r *resolver) addedPoint(line *Line, e *lang.Binary, y *Expr) {
 		f.hint("a difference is written %s%s %s", kelvin, n.Text, d)
 		return
 	}
-	f.hint("%s is read as the temperature %s, not as a difference; define it in K or %s", lang.FormatExpr(y.Src), y.Unit, y.Unit.Difference())
+	f.hint("%s was read in %s and is a temperature, not a difference; define it in K or %s", lang.FormatExpr(y.Src), y.Unit, y.Unit.Difference())
 }
 
 // product types x·y and x/y.

@@ -82,7 +82,7 @@ func (r *resolver) tolerance(line *Line, s *lang.Check, c *Condition) bool {
 			c.Tolerance = &Expr{Op: OpConst, Value: u.ToSI(n.Value, 0), Unit: u, HasU: true, Src: n}
 			if v, ok := constantOf(c.Right); ok && v == 0 {
 				r.fail(line, CodeTolerance, at, "a share of zero is zero: this holds only for exact equality").
-					hint("give the tolerance as a quantity, such as within 0.1 %s", r.unitFor(c.Left))
+					hint("give the tolerance as a quantity: within 0.001%s", unitTail(r.unitFor(c.Left)))
 				return false
 			}
 			return true
@@ -110,6 +110,13 @@ func (r *resolver) tolerance(line *Line, s *lang.Check, c *Condition) bool {
 	}
 	c.Tolerance = t
 	return true
+}
+
+func unitTail(u units.Unit) string {
+	if u.IsNone() {
+		return ""
+	}
+	return " " + plainDifference(u)
 }
 
 func plainDifference(u units.Unit) string {

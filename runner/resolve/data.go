@@ -53,7 +53,7 @@ func (r *resolver) dataTable(line *Line, s *lang.Data, d *DataTable) {
 		seen[c.Name.Key()] = c.Name
 		col := DataColumn{Name: c.Name.Text}
 		if c.Unit.Text == "" {
-			r.fail(at, CodeData, c.Loc, "the column %s has no unit", c.Name.Text).hint("write %s/K, h/(kJ/kg), or %s/1 where it is dimensionless", c.Name.Text, c.Name.Text)
+			r.fail(at, CodeData, c.Loc, "the column %s has no unit", c.Name.Text).hint("a head is NAME/UNIT, such as h/(kJ/kg); %s/1 where the column is dimensionless", c.Name.Text)
 			return
 		}
 		if c.Unit.Text != "1" {
@@ -172,6 +172,7 @@ func (r *resolver) dataCall(line *Line, e *lang.Call) *Expr {
 		return nil
 	}
 	c := d.Columns[col]
+	r.reads(line, d.Line)
 	out := &Expr{Op: OpData, Args: []*Expr{x}, Data: d, Key: key, Col: col, Type: c.Type, Unit: c.Unit, HasU: !c.Unit.IsNone(), Src: e}
 	return out
 }

@@ -94,11 +94,7 @@ func (r *resolver) override(line *Line, s *lang.Input, g *given, own *Expr) *Exp
 	}
 	x.Symbols(func(s *Symbol) { r.uses(line, s) })
 	if own != nil && (own.Type.Dim != x.Type.Dim || own.Type.Bool != x.Type.Bool) {
-		at, span := line, s.Name.Loc
-		if g.set != nil {
-			at = &Line{Kind: BadLine, File: g.set.File, Stmt: &lang.Bad{}}
-			span = g.set.X.Span()
-		}
+		at, span := &Line{Kind: BadLine, File: g.file, Stmt: &lang.Bad{}}, x.Src.Span()
 		f := r.fail(at, CodeOverride, span, "the input %s is %s, and it is given %s", s.Name.Text, own.Type.describe(), x.Type.describe())
 		f.hint("give it a unit of the same kind, such as %s", r.unitFor(own))
 		line.Problem = at.Problem
@@ -174,6 +170,10 @@ func (r *resolver) limits(line *Line, b *lang.Range, x *Expr) (lo, hi *Expr) {
 }
 
 func (r *resolver) defineStmt(line *Line, s *lang.Define) {
+	if c, ok := bare(s.X).(*lang.Call); ok && c.Of == nil && r.isMethod(c.Fn.Text) {
+		r.singleCall(line, s, c)
+		return
+	}
 	line.Kind = Define
 	x := r.expr(line, s.X)
 	if x == nil {
@@ -188,6 +188,21 @@ func (r *resolver) defineStmt(line *Line, s *lang.Define) {
 		ty.Kind = Point
 	}
 	r.define(line, s.Name, ty, unit)
+}
+
+// isMethod: a method with one result may be called like a function, on a line of its own.
+func (r *resolver) isMethod(name string) bool {
+	return r.scope.methods[name] != nil || r.call != nil && r.scope.local && r.call.Method.Name == name
+}
+
+// singleCall is `y = twice(x)` for a method twice.
+func (r *resolver) singleCall(line *Line, s *lang.Define, c *lang.Call) {
+	call := &lang.CallStmt{At: s.At, Outs: []lang.Out{{At: s.Name.At, Name: s.Name}}, Call: c, Caption: s.Caption}
+	line.Stmt = call
+	r.callStmt(line, call)
+	if sym := r.scope.symbols[s.Name.Key()]; s.In != nil && sym != nil && sym.Line == line && !line.Failed() {
+		sym.Unit, _ = r.shownIn(line, s.In, sym.Type, sym.Unit)
+	}
 }
 
 // defineBad makes the symbol of a line that failed, so that its readers wait for the line.

@@ -15,7 +15,7 @@ const (
 	CodeReserved      diag.Code = "reserved-name"
 	CodeUnknownName   diag.Code = "unknown-name"   // of a fluid, method, table, sheet or state
 	CodeUnknownGas    diag.Code = "unknown-gas"    // not in the database
-	CodeUnit          diag.Code = "unknown-unit"   // or one that can be read in two ways
+	CodeUnit          diag.Code = "unit"           // no unit, or one that can be read in two ways
 	CodeAmbient       diag.Code = "no-ambient"     // gauge pressure without the sheet's ambient
 	CodeDimension     diag.Code = "dimension"      // two dimensions that do not go together
 	CodeTemperature   diag.Code = "temperature"    // a point on a scale where a difference belongs, or the reverse
@@ -29,6 +29,7 @@ const (
 	CodeTolerance     diag.Code = "tolerance"
 	CodeSpread        diag.Code = "spread"
 	CodeInputExpr     diag.Code = "input-not-literal"
+	CodeFootnote      diag.Code = "unknown-footnote"
 	CodeUnknownLabel  diag.Code = "unknown-label"
 	CodeUnitOrSymbol  diag.Code = "unit-or-symbol"
 	CodeLookalike     diag.Code = "lookalike-names"

@@ -59,7 +59,7 @@ func (r *resolver) dimensionHint(a, b *Expr) string {
 // datumFault reports enthalpies that count from different zeros.
 func (r *resolver) datumFault(line *Line, at diag.Span, datum, format string, args ...any) {
 	r.fail(line, CodeDatum, at, format, args...).
-		hint("take differences within one fluid, or give both fluids one datum, as in `fluid g = air(datum = formation)`; the zero of %s cancels only against itself", datum)
+		hint("take differences within one fluid, or give both fluids one datum, as in `fluid g = air(datum = formation)`; a value counted from %s balances only against another", datum)
 }
 
 // preferred is the unit of the printed preference list for a type.

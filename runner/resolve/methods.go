@@ -81,6 +81,7 @@ func (r *resolver) callStmt(line *Line, s *lang.CallStmt) {
 		return
 	}
 	line.Method = m
+	r.reads(line, m.Line)
 	args, ok := r.matchArgs(line, s, m)
 	if ok && len(s.Outs) != len(m.Def.Outs) {
 		r.fail(line, CodeArguments, s.Call.Fn.Loc, "%s gives %d results, and the line takes %d", m.Name, len(m.Def.Outs), len(s.Outs)).

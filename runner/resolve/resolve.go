@@ -85,7 +85,8 @@ type resolver struct {
 // given is an input's value from outside: from a --set, or from the sheet that uses this one.
 type given struct {
 	name string
-	x    *Expr // typed in the using sheet
+	file *diag.File // where the value is written
+	x    *Expr      // typed in the using sheet
 	set  *Override
 	used bool
 }
@@ -117,7 +118,7 @@ func Resolve(src *Source, files Files, set []Override) *Sheet {
 	return r.sheet
 }
 
-func newGiven(o *Override) *given { return &given{name: o.Name, set: o} }
+func newGiven(o *Override) *given { return &given{name: o.Name, file: o.File, set: o} }
 
 func newResolver(src *Source, sh *shared, name string) *resolver {
 	sc := newScope(false)

@@ -194,6 +194,18 @@ func (r *resolver) uses(line *Line, s *Symbol) {
 	line.Uses = append(line.Uses, s)
 }
 
+// reads notes a line that this one needs other than by a symbol.
+func (r *resolver) reads(line, on *Line) {
+	for _, l := range line.Reads {
+		if l == on {
+			return
+		}
+	}
+	if on != line {
+		line.Reads = append(line.Reads, on)
+	}
+}
+
 // wait notes that a line depends on one that failed. Only a line without a fault of its own waits.
 func (r *resolver) wait(line, on *Line) {
 	if on == nil {
@@ -209,6 +221,14 @@ func (r *resolver) wait(line, on *Line) {
 
 func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
 	key := n.Key()
+	if st := r.scope.states[lang.Print(n.Text).Sub]; st != nil {
+		if p, ok := propertyName(n); ok && needsPressure(p) {
+			r.fail(line, CodeStatePair, n.Loc, "state %s is given without a pressure and has no %s", st.ID, p.Name()).
+				related(st.Line.File, st.Line.Stmt.Span(), "state %s", st.ID).
+				hint("give the state a pressure as well: state %s = %s(p, …)", st.ID, fluidText(st))
+			return
+		}
+	}
 	if at, ok := r.scope.ahead[key]; ok {
 		r.fail(line, CodeBefore, n.Loc, "%s is used before it is defined", n.Text).
 			related(line.File, at, "defined here").
@@ -219,10 +239,13 @@ func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
 	for _, s := range r.scope.symbols {
 		names = append(names, s.Name)
 	}
-	for _, l := range r.scope.late {
-		names = append(names, l.name)
-	}
 	near := diag.Near(n.Text, names)
+	if len(near) == 0 { // only then what no line has read yet
+		for _, l := range r.scope.late {
+			names = append(names, l.name)
+		}
+		near = diag.Near(n.Text, names)
+	}
 	p := r.fail(line, CodeUnknownSymbol, n.Loc, "no symbol is called %s", n.Text)
 	switch {
 	case len(near) > 0:

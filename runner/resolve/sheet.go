@@ -110,6 +110,7 @@ type Line struct {
 
 	Defines []*Symbol
 	Uses    []*Symbol // that it reads, in order of first mention
+	Reads   []*Line   // fluids, methods and tables that it reads
 
 	X        *Expr // Input, Define: the expression
 	Spread   *Expr // Input

@@ -201,7 +201,7 @@ func (r *resolver) settleCites() {
 		case c.foot && foot[c.label]:
 			c.line.Sources = append(c.line.Sources, "^"+c.label)
 		case c.foot:
-			f := r.caution(c.line, CodeUnknownLabel, c.span, "there is no footnote %s", c.label)
+			f := r.fail(r.unitLine, CodeFootnote, c.span, "there is no footnote `%s`", c.label)
 			if near := diag.Near(c.label, r.source.Footnotes); len(near) > 0 {
 				f.hint("did you mean %s?", orList(near))
 			} else {

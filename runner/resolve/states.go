@@ -224,7 +224,9 @@ func (r *resolver) addState(line *Line, id lang.Name, st *State, adopts func(pro
 				st.Props = append(st.Props, old)
 				continue
 			}
-			r.clash(line, id, st, p, old)
+			if !st.bad {
+				r.clash(line, id, st, p, old)
+			}
 			continue
 		}
 		name := p.Symbol() + "_" + id.Text
@@ -489,14 +491,10 @@ func (r *resolver) fluidNamed(line *Line, n lang.Name) *Fluid {
 		if st == nil {
 			return nil
 		}
-		f = st.Fluid
 		if st.Line != line {
-			for _, s := range st.Props {
-				r.uses(line, s)
-				break
-			}
+			r.usesState(line, st)
 		}
-		return f
+		return st.Fluid
 	}
 	if f == nil {
 		if l := r.scope.bad["space "+n.Text]; l != nil {
@@ -520,5 +518,6 @@ func (r *resolver) fluidNamed(line *Line, n lang.Name) *Fluid {
 		r.wait(line, f.Line)
 		return nil
 	}
+	r.reads(line, f.Line)
 	return f
 }

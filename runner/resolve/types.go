@@ -46,7 +46,7 @@ func (t Type) describe() string {
 	case t.Bool:
 		return "true or false"
 	case t.Dim.IsNone():
-		return "dimensionless"
+		return "a dimensionless number"
 	case t.IsTemperature() && t.Kind == Difference:
 		return "a temperature difference"
 	}

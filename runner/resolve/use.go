@@ -101,7 +101,7 @@ func (r *resolver) with(line *Line, sub *resolver, a lang.Arg) {
 	if x == nil || !r.truthless(line, x) {
 		return
 	}
-	sub.given[key] = &given{name: a.Name.Text, x: x}
+	sub.given[key] = &given{name: a.Name.Text, file: line.File, x: x}
 	line.Inputs = append(line.Inputs, Binding{X: x, Symbol: &Symbol{Name: a.Name.Text}})
 }
 
