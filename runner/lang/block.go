@@ -147,7 +147,7 @@ func (p *parser) read(lines []Line) {
 	for _, l := range lines {
 		size += len(l.Text)
 	}
-	lx := &lexer{file: p.file, toks: make([]token, 0, size/3+8)}
+	lx := &lexer{file: p.file, table: p.kind == "table", toks: make([]token, 0, size/3+8)}
 	p.lines = make([]sourceLine, len(lines))
 	for i, l := range lines {
 		s := &p.lines[i]
@@ -317,7 +317,10 @@ func (p *parser) begins(l *sourceLine, depth int, last *token, equals bool) bool
 		return t.name("states") || t.name("columns") || t.name("symbols")
 	case t.word("state"):
 		named := l.to-l.from >= 3 && p.toks[l.from+2].op("=")
-		return named && (depth > 0 || equals || !last.op(","))
+		if depth > 0 || last.op(",") && !equals {
+			return depth > 0 && named // an argument, or a further output
+		}
+		return true
 	case t.kind == tWord && opening(t.text):
 		return true
 	}

@@ -25,6 +25,9 @@ func Substitute(e Expr, value func(e Expr) (text string, ok bool)) string {
 type writer struct {
 	strings.Builder
 	value func(Expr) (string, bool)
+	// unit says that the last thing written is a unit, which would swallow a product sign directly
+	// after it.
+	unit bool
 }
 
 // given is the text that replaces an expression.
@@ -35,33 +38,60 @@ func (w *writer) given(e Expr) (string, bool) {
 	return w.value(e)
 }
 
-func (w *writer) expr(e Expr) {
-	if text, ok := w.given(e); ok {
+func (w *writer) expr(e Expr) { w.operand(e, false, false) }
+
+// operand writes an expression. A replaced one gets brackets for its sign where an operator stands
+// before it, and for its sign or unit where it is tight: raised, or after / or ^.
+func (w *writer) operand(x Expr, after, tight bool) {
+	text, ok := w.given(x)
+	w.put(x, text, ok, after, tight)
+}
+
+func (w *writer) put(x Expr, text string, given, after, tight bool) {
+	switch {
+	case !given:
+		w.node(x, tight)
+	case signed(text) && (after || tight) || tight && hasUnit(text):
+		w.WriteString("(" + text + ")")
+		w.unit = false
+	default:
 		w.WriteString(text)
-		return
+		w.unit = hasUnit(text)
 	}
+}
+
+func (w *writer) node(e Expr, tight bool) {
 	switch e := e.(type) {
 	case *Number:
 		w.WriteString(e.Text)
 		if e.Unit != nil {
 			w.WriteString(" " + e.Unit.Text)
 		}
+		w.unit = e.Unit != nil
 	case *Ident:
 		w.member(e.Of, e.Name)
+		w.unit = false
 	case *StateRef:
 		w.WriteString("state ")
 		w.member(e.Of, e.ID)
+		w.unit = false
 	case *Paren:
 		w.WriteByte('(')
 		w.expr(e.X)
 		w.WriteByte(')')
+		w.unit = false
 	case *Call:
 		w.member(e.Of, e.Fn)
 		w.WriteByte('(')
 		w.args(e.Args)
 		w.WriteByte(')')
+		w.unit = false
 	case *Unary:
-		w.unary(e, false)
+		w.WriteString(e.Op)
+		if e.Op == "not" {
+			w.WriteByte(' ')
+		}
+		w.operand(e.X, true, tight)
 	case *Binary:
 		w.binary(e)
 	case *Compare:
@@ -99,58 +129,30 @@ func (w *writer) args(args []Arg) {
 	}
 }
 
-// unary writes -X or not X; tight where it stands after / or ^, so that a unit needs brackets.
-func (w *writer) unary(e *Unary, tight bool) {
-	w.WriteString(e.Op)
-	if e.Op == "not" {
-		w.WriteByte(' ')
-	}
-	w.operand(e.X, true, tight)
-}
-
+// binary writes a row of operations. It leans to the left and may be long, so that side is followed
+// in a loop.
 func (w *writer) binary(e *Binary) {
-	// A row of sums leans to the left and may be long: follow it in a loop.
-	var spine []*Binary
-	var x Expr = e
-	for {
+	spine := []*Binary{e}
+	x := e.X
+	text, given := w.given(x)
+	for !given {
 		b, ok := x.(*Binary)
 		if !ok {
 			break
 		}
-		if _, ok := w.given(b); ok && b != e {
-			break
-		}
 		spine = append(spine, b)
 		x = b.X
+		text, given = w.given(x)
 	}
-	w.operand(x, false, spine[len(spine)-1].Op == "^")
+	w.put(x, text, given, false, spine[len(spine)-1].Op == "^")
 	for i := len(spine) - 1; i >= 0; i-- {
 		b := spine[i]
-		product := b.Op == "*" || b.Op == "/" || b.Op == "^"
-		if product && !w.endsInUnit(b.X) {
+		if (b.Op == "*" || b.Op == "/" || b.Op == "^") && !w.unit {
 			w.WriteString(b.Op)
 		} else {
 			w.WriteString(" " + b.Op + " ")
 		}
 		w.operand(b.Y, true, b.Op == "/" || b.Op == "^")
-	}
-}
-
-// operand writes an operand. A replaced one gets brackets for its sign where an operator stands
-// before it, and for its sign or unit where it is tight: raised, or after / or ^.
-func (w *writer) operand(x Expr, after, tight bool) {
-	text, ok := w.given(x)
-	switch {
-	case !ok:
-		if u, isUnary := x.(*Unary); isUnary {
-			w.unary(u, tight)
-			return
-		}
-		w.expr(x)
-	case signed(text) && (after || tight) || tight && hasUnit(text):
-		w.WriteString("(" + text + ")")
-	default:
-		w.WriteString(text)
 	}
 }
 
@@ -163,26 +165,6 @@ func hasUnit(text string) bool {
 	return strings.ContainsFunc(text, func(r rune) bool {
 		return unicode.IsSpace(r) || r == '%' || r == '°' || unicode.IsLetter(r) && r != 'e' && r != 'E'
 	})
-}
-
-// endsInUnit reports that the last thing written of an expression is a unit, which would swallow
-// a product sign directly after it.
-func (w *writer) endsInUnit(e Expr) bool {
-	for {
-		if text, ok := w.given(e); ok {
-			return hasUnit(text)
-		}
-		switch x := e.(type) {
-		case *Number:
-			return x.Unit != nil
-		case *Unary:
-			e = x.X
-		case *Binary:
-			e = x.Y
-		default:
-			return false
-		}
-	}
 }
 
 func (s Shown) text() string {

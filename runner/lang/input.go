@@ -16,6 +16,10 @@ func (p *parser) input(lo, hi int, c Caption) Stmt {
 		p.fail(t.at, CodeFence, fmt.Sprintf("%s line belongs into a calc fence", article(t.text)), "an inputs fence holds inputs only", "begin a fence ```calc")
 		return nil
 	}
+	if t.kind == tWord && lo+1 < hi && p.toks[lo+1].op("=") {
+		p.wordAsName(t)
+		return nil
+	}
 	eq := p.find(lo, hi, func(t *token) bool { return t.op("=") })
 	if eq == hi {
 		p.noDefinition(lo, hi)
@@ -25,7 +29,7 @@ func (p *parser) input(lo, hi int, c Caption) Stmt {
 		p.fail(t.at, CodeName, "a name is missing before `=`", "expected a name before this", "")
 		return nil
 	}
-	outs, ok := p.outs(lo, eq)
+	outs, ok := p.outs(lo, eq, false)
 	if !ok {
 		return nil
 	}

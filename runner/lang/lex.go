@@ -26,13 +26,15 @@ type lexer struct {
 	pos   int
 	first int  // index of the line's first token
 	gap   bool // a blank stands before pos
-	ids   bool // words separated by commas are states' IDs: a table's `states`
+	table bool // of a table fence, where a line may begin with `states`
+	ids   bool // after `states`: words separated by commas are states' IDs
 }
 
 // line lexes one line and returns its caption.
 func (lx *lexer) line(l Line) Caption {
-	lx.text, lx.start, lx.pos, lx.gap, lx.ids = l.Text, l.Start, 0, false, false
+	lx.text, lx.start, lx.pos, lx.gap = l.Text, l.Start, 0, false
 	lx.first = len(lx.toks)
+	lx.ids = lx.ids && lx.toks[lx.first-1].op(",") && !tableWord(strings.TrimSpace(l.Text))
 	for lx.pos < len(lx.text) {
 		c := lx.text[lx.pos]
 		switch {
@@ -59,6 +61,12 @@ func (lx *lexer) line(l Line) Caption {
 		lx.gap = false
 	}
 	return Caption{}
+}
+
+// tableWord reports a line that begins with a word of a table fence.
+func tableWord(s string) bool {
+	word := s[:nameLen(s)]
+	return word == "states" || word == "columns" || word == "symbols"
 }
 
 func digit(c byte) bool { return c >= '0' && c <= '9' }
@@ -102,7 +110,7 @@ func (lx *lexer) blanks() bool {
 func (lx *lexer) name(n int) {
 	word := lx.text[lx.pos : lx.pos+n]
 	if !reserved(word) {
-		lx.ids = word == "states" && len(lx.toks) == lx.first
+		lx.ids = lx.table && word == "states" && len(lx.toks) == lx.first
 		lx.add(tName, n, word)
 		return
 	}

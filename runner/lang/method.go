@@ -56,7 +56,7 @@ func (p *parser) signature(m *Method, lo, hi int) bool {
 	}
 	end := int(p.toks[lo+1].match)
 	if end > lo+2 {
-		outs, ok := p.outs(lo+2, end)
+		outs, ok := p.outs(lo+2, end, true)
 		if !ok {
 			return false
 		}
@@ -73,7 +73,7 @@ func (p *parser) signature(m *Method, lo, hi int) bool {
 		return false
 	}
 	var ok bool
-	if m.Outs, ok = p.outs(end+2, hi); !ok {
+	if m.Outs, ok = p.outs(end+2, hi, true); !ok {
 		return false
 	}
 	return p.distinct(m)

@@ -75,15 +75,24 @@ func (p *parser) noOperator(i int, argument bool) {
 	left, right := p.spelled(before), p.spelled(t)
 	switch {
 	case before.kind == tNumber && t.kind == tNumber && len(t.text) == 3 && !strings.ContainsAny(before.text+t.text, ".eE"):
-		p.fail(at, CodeNumber, "figures are not grouped", "expected figures alone", "write "+before.text+t.text)
+		whole := before.text
+		for ; i < len(p.toks) && p.toks[i].kind == tNumber && len(p.toks[i].text) == 3; i++ {
+			whole, at.End = whole+p.toks[i].text, p.toks[i].at.End
+		}
+		p.fail(at, CodeNumber, "figures are not grouped", "expected figures alone", "write "+whole)
+	case before.kind == tNumber && t.text == "1" && i+2 < len(p.toks) && p.toks[i+1].op("/") && p.toks[i+2].kind == tName:
+		p.fail(at.Join(p.toks[i+2].at), CodeUnit, "a unit begins with a letter, °, % or Δ", "expected a unit such as s^-1", fmt.Sprintf("write %s %s^-1", left, p.toks[i+2].text))
 	case argument:
 		p.fail(at, CodeArgument, fmt.Sprintf("a comma is missing between `%s` and `%s`", left, right), "expected a comma between them", fmt.Sprintf("write %s, %s", left, right))
 	case before.kind == tName && (t.kind == tName || t.kind == tNumber):
 		p.fail(at, CodeNoOperator, fmt.Sprintf("an operator is missing between `%s` and `%s`", left, right), "expected an operator between them",
 			fmt.Sprintf("write %s(%s) for a function of it, %s*%s for a product", left, right, left, right))
 	default:
-		p.fail(at, CodeNoOperator, fmt.Sprintf("an operator is missing between `%s` and `%s`", left, right), "expected an operator between them",
-			fmt.Sprintf("a product is written %s*%s", left, right))
+		hint := fmt.Sprintf("a product is written %s*%s", left, right)
+		if t.kind == tName && unitProblem(t.text, t.at, "") == nil {
+			hint += "; a unit stands directly after a number, or after `in`"
+		}
+		p.fail(at, CodeNoOperator, fmt.Sprintf("an operator is missing between `%s` and `%s`", left, right), "expected an operator between them", hint)
 	}
 }
 
@@ -145,11 +154,11 @@ func unitProblem(text string, at diag.Span, number string) *diag.Problem {
 		pr.Hint = "did you mean " + strings.Join(e.Near, " or ") + "?"
 	}
 	if number != "" && nameLen(text) == len(text) {
-		product := fmt.Sprintf("a product is written %s*%s", number, text)
-		if pr.Hint != "" {
-			product = pr.Hint + " " + product
+		if pr.Hint == "" {
+			pr.Hint = fmt.Sprintf("a product is written %s*%s", number, text)
+		} else {
+			pr.Hint += fmt.Sprintf(" A product is written %s*%s", number, text)
 		}
-		pr.Hint = product
 	}
 	return pr
 }

@@ -64,6 +64,8 @@ func (p *parser) shownLeft(i int) {
 	switch {
 	case t.op("="):
 		p.fail(t.at, CodeFence, "a definition belongs into a calc fence", "expected the end, or in UNIT", "define it in a calc fence and name it here")
+	case t.op(",") && i+1 < len(p.toks) && p.toks[i+1].kind == tNumber:
+		p.fail(p.toks[i+1].at, CodeShown, "the word `digits` is missing", "expected digits after this", shownForm)
 	case t.op(","):
 		p.fail(t.at, CodeShown, "one symbol stands on a line", "expected the end, or in UNIT", "put the next on a line of its own")
 	case infix(t) || t.op("("):

@@ -147,7 +147,7 @@ func (p *parser) solveHead(s *Solve, lo, hi int) bool {
 		return p.oneUnknown(s, i, hi, form)
 	}
 	end := int(p.toks[i].match)
-	outs, ok := p.outs(i+1, end)
+	outs, ok := p.outs(i+1, end, true)
 	if !ok {
 		return false
 	}

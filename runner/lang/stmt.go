@@ -65,7 +65,7 @@ func (p *parser) span(lo, hi int) At { return At{p.toks[lo].at.Join(p.toks[hi-1]
 func (p *parser) calc(lo, hi int, c Caption) Stmt {
 	t := &p.toks[lo]
 	if t.kind == tWord && lo+1 < hi && p.toks[lo+1].op("=") {
-		p.fail(t.at, CodeWord, fmt.Sprintf("`%s` is a word of the language and cannot be a name", t.text), "expected another name", fmt.Sprintf("choose another name, such as %s_1", t.text))
+		p.wordAsName(t)
 		return nil
 	}
 	switch t.text {
@@ -91,7 +91,7 @@ func (p *parser) calc(lo, hi int, c Caption) Stmt {
 		p.fail(t.at, CodeName, "a name is missing before `=`", "expected a name before this", "")
 		return nil
 	}
-	outs, ok := p.outs(lo, eq)
+	outs, ok := p.outs(lo, eq, false)
 	if !ok {
 		return nil
 	}
@@ -106,6 +106,10 @@ func (p *parser) calc(lo, hi int, c Caption) Stmt {
 		return p.define(outs[0].Name, lo, eq, hi, c)
 	}
 	return p.callLine(outs, lo, eq, hi, c)
+}
+
+func (p *parser) wordAsName(t *token) {
+	p.fail(t.at, CodeWord, fmt.Sprintf("`%s` is a word of the language and cannot be a name", t.text), "expected another name", fmt.Sprintf("choose another name, such as %s_1", t.text))
 }
 
 func (p *parser) define(n Name, lo, eq, hi int, c Caption) Stmt {
@@ -143,17 +147,21 @@ func (p *parser) leftOver(i int) {
 	p.fail(t.at, CodeUnexpected, fmt.Sprintf("`%s` cannot stand here", p.spelled(t)), "expected the end of the line", "")
 }
 
-// outs reads the outputs of a call or a method: names and states, separated by commas.
-func (p *parser) outs(lo, hi int) ([]Out, bool) {
+// outs reads names and states, separated by commas: what stands before an equals sign or, where
+// listed is set, in the first line of a method or solve.
+func (p *parser) outs(lo, hi int, listed bool) ([]Out, bool) {
 	var outs []Out
-	for lo <= hi {
+	for start := lo; lo <= hi; {
 		end := p.find(lo, hi, func(t *token) bool { return t.op(",") })
-		if end == lo {
-			at := p.toks[max(lo-1, 0)].at
-			p.fail(at, CodeName, "a name is missing", "expected a name after this", "")
+		switch {
+		case end == lo && lo == start:
+			p.fail(p.toks[lo].at, CodeName, fmt.Sprintf("a name is missing before `%s`", p.toks[lo].text), "expected a name before this", "")
+			return nil, false
+		case end == lo:
+			p.fail(p.toks[lo-1].at, CodeName, fmt.Sprintf("a name is missing after `%s`", p.toks[lo-1].text), "expected a name after this", "")
 			return nil, false
 		}
-		o, ok := p.out(lo, end)
+		o, ok := p.out(lo, end, listed)
 		if !ok {
 			return nil, false
 		}
@@ -163,7 +171,7 @@ func (p *parser) outs(lo, hi int) ([]Out, bool) {
 	return outs, true
 }
 
-func (p *parser) out(lo, hi int) (Out, bool) {
+func (p *parser) out(lo, hi int, listed bool) (Out, bool) {
 	t := &p.toks[lo]
 	switch {
 	case t.word("state"):
@@ -174,22 +182,42 @@ func (p *parser) out(lo, hi int) (Out, bool) {
 		case ref.Of != nil:
 			p.fail(ref.Loc, CodeState, "a state of another sheet cannot be defined here", "it belongs to "+ref.Of.Text, "choose a name of this sheet")
 			return Out{}, false
-		case next < hi:
+		case next == hi:
+			return Out{p.span(lo, hi), true, ref.ID}, true
+		case listed:
+			p.noComma(next)
+		default:
 			p.fail(p.toks[next].at, CodeState, "this state line cannot be read", "expected = after the state's name", fmt.Sprintf("write state %s = FLUID(p = …, T = …)", ref.ID.Text))
-			return Out{}, false
 		}
-		return Out{p.span(lo, hi), true, ref.ID}, true
+		return Out{}, false
 	case t.kind == tWord:
-		p.fail(t.at, CodeWord, fmt.Sprintf("`%s` is a word of the language and cannot be a name", t.text), "expected another name", fmt.Sprintf("choose another name, such as %s_1", t.text))
+		p.wordAsName(t)
 		return Out{}, false
 	case t.kind != tName:
-		p.fail(t.at, CodeName, fmt.Sprintf("`%s` is no name", p.spelled(t)), "expected a name before =", "a name begins with a letter")
+		label := "expected a name before ="
+		if listed {
+			label = "expected a name"
+		}
+		p.fail(t.at, CodeName, fmt.Sprintf("`%s` is no name", p.spelled(t)), label, "a name begins with a letter")
 		return Out{}, false
 	case hi == lo+1:
 		return Out{p.span(lo, hi), false, p.nameAt(lo)}, true
+	case listed:
+		p.noComma(lo + 1)
+		return Out{}, false
 	}
 	p.notAName(lo, hi)
 	return Out{}, false
+}
+
+// noComma reports token i, which follows a name of a list.
+func (p *parser) noComma(i int) {
+	t := &p.toks[i]
+	if t.kind == tName || t.word("state") {
+		p.fail(p.toks[i-1].at.Join(t.at), CodeArgument, fmt.Sprintf("a comma is missing between `%s` and `%s`", p.toks[i-1].text, p.spelled(t)), "expected a comma between them", "")
+		return
+	}
+	p.fail(t.at, CodeName, "only names stand here", "expected a comma or the end of the list", "")
 }
 
 // notAName reports what stands before `=` where a single name should.
@@ -340,6 +368,14 @@ func (p *parser) noDefinition(lo, hi int) {
 		p.fail(p.toks[cmp].at, CodeEquals, "`==` compares, it does not define", "expected =", hint)
 		return
 	}
+	if arrow := p.find(lo, hi, func(t *token) bool { return t.op("->") }); arrow < hi {
+		if p.kind == "method" {
+			p.fail(at, CodeMethod, "a method fence holds one method", "this begins another", "begin another fence ```method")
+		} else {
+			p.wrongFence(at, "cycle")
+		}
+		return
+	}
 	switch {
 	case t.word("state"):
 		if ref, next := p.stateRef(lo, hi); ref != nil {
@@ -372,23 +408,24 @@ func (p *parser) strayUnit(lo int) bool {
 // otherFence reports a line that belongs into another kind of fence.
 func (p *parser) otherFence(lo, hi int) bool {
 	t, next := &p.toks[lo], &p.toks[lo+1]
-	fence := ""
+	colon := p.find(lo, hi, func(t *token) bool { return t.op(":") || t.op("?") })
 	switch {
-	case next.op(":") || next.op("-") && p.find(lo, hi, func(t *token) bool { return t.op(":") }) < hi && p.find(lo, hi, func(t *token) bool { return t.op("?") }) == hi:
-		fence = "assume"
-	case (t.text == "columns" || t.text == "symbols" || t.text == "states") && next.kind == tName || t.text == "states" && next.kind != tOp:
-		fence = "table"
+	case colon < hi && p.toks[colon].op(":") && (next.op(":") || next.op("-")):
+		p.wrongFence(p.span(lo, colon).Loc, "assume")
+	case t.text == "states" && next.kind != tOp, (t.text == "columns" || t.text == "symbols") && next.kind == tName:
+		p.wrongFence(t.at, "table")
 	case (t.text == "vary" || t.text == "keep" || t.text == "mark") && next.kind == tName:
-		fence = "study"
-	case next.op("->"):
-		fence = "cycle"
+		p.wrongFence(t.at, "study")
 	case next.word("in"):
-		fence = "answers"
+		p.wrongFence(t.at, "answers")
 	default:
 		return false
 	}
-	p.fail(t.at, CodeFence, fmt.Sprintf("this line belongs into %s fence", article(fence)), fmt.Sprintf("%s fence has no such line", article(p.kind)), "begin a fence ```"+fence)
 	return true
+}
+
+func (p *parser) wrongFence(at diag.Span, kind string) {
+	p.fail(at, CodeFence, fmt.Sprintf("this line belongs into %s fence", article(kind)), fmt.Sprintf("%s fence has no such line", article(p.kind)), "begin a fence ```"+kind)
 }
 
 // bad makes of a statement that was reported what it would have defined.
