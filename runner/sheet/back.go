@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"sort"
+	"strings"
 
 	"workings/propsdb"
 	"workings/runner/eval"
@@ -179,6 +180,9 @@ func (p *page) symbolIndex() {
 	sort.SliceStable(items, func(i, j int) bool {
 		if items[i].sym.Sheet != items[j].sym.Sheet {
 			return items[i].sym.Sheet < items[j].sym.Sheet
+		}
+		if a, b := strings.ToLower(items[i].key), strings.ToLower(items[j].key); a != b {
+			return a < b
 		}
 		return items[i].key < items[j].key
 	})

@@ -42,11 +42,7 @@ func (p *page) callEntry(e *eval.Entry) {
 		p.mathSymbol(r.Symbol)
 		p.rhs()
 		p.raw(`<span class="tx quiet">`)
-		if r.Symbol.State != nil {
-			p.text(r.Symbol.Prop.Name())
-		} else {
-			p.raw("found in the working")
-		}
+		p.found(e.Line, r.Symbol)
 		p.raw("</span>")
 		p.resultCell(r.Symbol, i == len(shown)-1)
 	}
@@ -54,13 +50,40 @@ func (p *page) callEntry(e *eval.Entry) {
 	if e.Status == eval.Failed && e.Problem != nil {
 		p.foot(e.Problem)
 	}
-	p.fold(e.Children, "Working of entry "+e.Number, e.Status != eval.Done, func() {
+	p.fold(e.Children, "Working of entry "+e.Number, anyBroken(e.Children), func() {
 		p.raw("Working of this call: ")
 		p.text(stmt.Call.Fn.Text)
 		p.raw(", ")
 		p.lineCount(e.Children)
 	})
 	p.end()
+}
+
+// anyBroken reports a line without a value, or a check that fails, among entries.
+func anyBroken(es []*eval.Entry) bool {
+	for _, e := range es {
+		if e.Status != eval.Done || e.Check != nil && e.Check.Verdict == eval.Fails || anyBroken(e.Children) {
+			return true
+		}
+	}
+	return false
+}
+
+// found says what a result of a call is: in the words of the line that found it, if it has any.
+func (p *page) found(l *resolve.Line, s *resolve.Symbol) {
+	if s.State != nil {
+		p.text(s.Prop.Name())
+		return
+	}
+	for _, b := range l.Outputs {
+		if b.Symbol == s && b.From != nil && b.From.Line != nil && b.From.State == nil {
+			if c := captionOf(b.From.Line.Stmt); c.Text != "" {
+				p.caption(b.From.Line.File, c.Loc)
+				return
+			}
+		}
+	}
+	p.raw("found in the working")
 }
 
 func (p *page) lineCount(es []*eval.Entry) {
@@ -132,12 +155,16 @@ func (p *page) methodCall(d *draft, e *eval.Entry, stmt *lang.CallStmt) {
 	}
 	p.bindNames(xs...)
 	mark := len(p.b)
-	width, values, _ := p.arguments(stmt, false)
+	width, _ := p.arguments(stmt, false)
+	values := false
+	for _, x := range xs {
+		values = values || x != nil && (x.Op == resolve.OpRef || worthValues(x))
+	}
 	if !values || e.Status != eval.Done {
 		return
 	}
 	between := len(p.b)
-	w, _, ok := p.arguments(stmt, true)
+	w, ok := p.arguments(stmt, true)
 	if !ok {
 		p.b = p.b[:between]
 		return
@@ -155,7 +182,7 @@ func (p *page) methodCall(d *draft, e *eval.Entry, stmt *lang.CallStmt) {
 	p.raw(second)
 }
 
-func (p *page) arguments(stmt *lang.CallStmt, values bool) (width int, some, ok bool) {
+func (p *page) arguments(stmt *lang.CallStmt, values bool) (width int, ok bool) {
 	p.raw("<math>", leadEquals, `<mi mathvariant="normal">`)
 	p.text(stmt.Call.Fn.Text)
 	p.raw(`</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo></math>`)
@@ -184,10 +211,9 @@ func (p *page) arguments(stmt *lang.CallStmt, values bool) (width int, some, ok 
 		m.expr(a.X, precCond, true)
 		m.nest--
 		p.raw("</math>")
-		some = true
 	}
 	p.raw(`<math><mo stretchy="false">)</mo></math>`)
-	return m.width, some, !m.failed
+	return m.width, !m.failed
 }
 
 // fold writes entries under a line that opens and closes. On paper it is open; it is open too
@@ -204,6 +230,9 @@ func (p *page) fold(children []*eval.Entry, caption string, open bool, summary f
 	summary()
 	p.raw("</summary>")
 	p.ledgerHead(caption, "ledger inner", true)
+	inSolve := p.inSolve
+	p.inSolve = 0
+	defer func() { p.inSolve = inSolve }()
 	for _, c := range children {
 		if c.Line.Kind == resolve.Assume {
 			continue
@@ -385,7 +414,7 @@ func (p *page) useEntry(e *eval.Entry) {
 		p.resultCell(r.Symbol, i == len(shown)-1)
 	}
 	d.finish(p, e)
-	p.fold(e.Children, "Lines of the used sheet, entry "+e.Number, false, func() {
+	p.fold(e.Children, "Lines of the used sheet, entry "+e.Number, anyBroken(e.Children), func() {
 		p.raw("Its lines")
 		if stmt.As != nil {
 			p.raw(": ")
@@ -424,9 +453,15 @@ func (p *page) used(e *eval.Entry, stmt *lang.Use) {
 		if i > 0 {
 			p.raw(`<span class="tx">, </span>`)
 		}
-		p.raw("<math>", p.symbol(b.Symbol), "</math>")
+		p.raw("<math>")
+		if stmt.As != nil {
+			p.raw("<mtext>")
+			p.text(stmt.As.Text + ".")
+			p.raw("</mtext>")
+		}
+		p.raw(p.symbol(b.Symbol), "</math>")
 		p.bindNames(b.X)
-		p.math(b.X, false, leadEquals)
+		p.math(b.X, false, `<mo form="infix">=</mo>`)
 		if worthValues(b.X) || b.X.Op == resolve.OpRef {
 			p.math(b.X, true, `<mo form="infix">=</mo>`)
 		}

@@ -78,7 +78,7 @@ func (p *page) question(l *resolve.Line) {
 	stmt, ok := l.Stmt.(*lang.Check)
 	if !ok || l.Compare == nil {
 		p.raw("<code>")
-		p.text(sourceText(l))
+		p.text(strings.TrimSpace(strings.TrimPrefix(sourceText(l), checkWord(l.Stmt))))
 		p.raw("</code>")
 		return
 	}

@@ -61,7 +61,7 @@ func (p *page) interpolation(k eval.Lookup) {
 	}
 	p.raw("<math>")
 	p.num(y0.num)
-	p.raw(`</math><wbr/><math><mo form="infix">+</mo><mfrac><mrow>`)
+	p.raw(`</math><wbr/><math displaystyle="true"><mo form="infix">+</mo><mfrac><mrow>`)
 	p.num(at.num)
 	p.raw("<mo>−</mo>")
 	bracket(x0)
@@ -261,13 +261,6 @@ func (p *page) failedBlock(l *resolve.Line) {
 	p.raw(`<p class="flag">`)
 	p.icon("wait")
 	p.raw(" waits for ")
-	for i, w := range l.Waits {
-		if e := p.entry[w]; e != nil && e.Number != "" {
-			if i > 0 {
-				p.raw(" ")
-			}
-			p.entryLink(e.Number)
-		}
-	}
+	p.entryLinks(p.failedEntries(l.Waits))
 	p.raw("</p>\n")
 }

@@ -101,6 +101,10 @@ func (m *maths) integral(e *lang.Call) {
 	m.part(e.Args[3].X)
 	m.small--
 	m.close("msubsup")
+	if ref := m.refs[e]; ref != nil && ref.Sym != nil {
+		m.bound = append(m.bound, ref.Sym)
+		defer func() { m.bound = m.bound[:len(m.bound)-1] }()
+	}
 	m.expr(e.Args[0].X, precProduct, true)
 	m.raw(`<mspace width=".17em"/><mi mathvariant="normal">d</mi>`)
 	values := m.values

@@ -267,7 +267,11 @@ func (p *page) answerCells(l *resolve.Line, s *resolve.Shown) {
 	p.raw(`<td class="nv">`)
 	p.noValue(problem)
 	p.raw(`</td><td class="un">`)
-	if s != nil && s.Symbol != nil && problem == nil {
+	if waits := p.failedEntries(l.Waits); len(waits) > 0 && problem == nil {
+		p.raw(`<span class="v v-wait">waits for `)
+		p.entryLinks(waits)
+		p.raw("</span>")
+	} else if s != nil && s.Symbol != nil && problem == nil {
 		if e := p.number[p.defined[s.Symbol]]; e != nil && e.Status == eval.Waiting {
 			p.raw(`<span class="v v-wait">waits for `)
 			p.entryLinks(e.WaitsFor)
@@ -275,6 +279,17 @@ func (p *page) answerCells(l *resolve.Line, s *resolve.Shown) {
 		}
 	}
 	p.raw("</td>")
+}
+
+// failedEntries are the numbers of lines that something waits for.
+func (p *page) failedEntries(lines []*resolve.Line) []string {
+	var out []string
+	for _, l := range lines {
+		if e := p.entry[l]; e != nil && e.Number != "" {
+			out = append(out, e.Number)
+		}
+	}
+	return out
 }
 
 // answerWords says what an answer is: its own caption, else that of the line that found it.
@@ -293,6 +308,11 @@ func (p *page) answerWords(s *resolve.Shown, stmt *lang.Answer, l *resolve.Line)
 	}
 	if s.Symbol.State != nil {
 		p.text(s.Symbol.Prop.Name() + " of state " + p.outer(s.Symbol.State).ID)
+		return
+	}
+	if l := s.Symbol.Line; l.X != nil {
+		p.bindNames(l.X)
+		p.math(l.X, false, leadEquals)
 		return
 	}
 	p.text(s.Symbol.Full())

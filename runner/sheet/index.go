@@ -31,6 +31,7 @@ type index struct {
 	assumed    map[string]int // label → number of the assumption
 	notes      map[string]int // label → number of the footnote
 	answers    map[*resolve.Symbol]bool
+	rowsRead   map[*resolve.DataTable]map[int]bool // rows of tables that a look-up read
 	errors     int
 	cautions   int
 }
@@ -42,7 +43,7 @@ func newIndex(doc *notebook.Document, tr *eval.Trace) *index {
 		alias: map[*resolve.Symbol]*resolve.Symbol{}, callOf: map[*resolve.Symbol]string{},
 		stateCall: map[*resolve.State]string{}, stateAlias: map[*resolve.State]*resolve.State{}, symbolID: map[*resolve.Symbol]int{},
 		problems: map[*diag.Problem]int{}, assumed: map[string]int{}, notes: map[string]int{},
-		answers: map[*resolve.Symbol]bool{},
+		answers: map[*resolve.Symbol]bool{}, rowsRead: map[*resolve.DataTable]map[int]bool{},
 	}
 	x.blocks = make([][]*resolve.Line, len(doc.Blocks))
 	for _, l := range tr.Sheet.Lines {
@@ -85,6 +86,12 @@ func (x *index) add(e *eval.Entry, call string) {
 	}
 	if e.Number != "" {
 		x.number[e.Number] = e
+	}
+	for _, k := range e.Lookups {
+		if x.rowsRead[k.Table] == nil {
+			x.rowsRead[k.Table] = map[int]bool{}
+		}
+		x.rowsRead[k.Table][k.Row], x.rowsRead[k.Table][k.Row+1] = true, true
 	}
 	for _, r := range e.Results {
 		x.value[r.Symbol] = r.Value

@@ -89,7 +89,7 @@ func (p *page) inputRow(l *resolve.Line, e *eval.Entry) {
 	p.raw(`</td><td class="so">`)
 	p.sourceMarks(l)
 	p.raw(`</td><td class="us">`)
-	p.entryLinks(e.UsedBy)
+	p.entryLinks(inOrder(e.UsedBy))
 	p.raw(`</td><td class="ck">`, tick, "</td></tr>\n")
 }
 

@@ -273,12 +273,12 @@ func unitText(v eval.Value) string {
 	return v.Unit.String()
 }
 
-func valueOf(v eval.Value) jsonValue { return jsonValue{number(v.SI), number(v.Shown), unitText(v)} }
+func jsonOf(v eval.Value) jsonValue { return jsonValue{number(v.SI), number(v.Shown), unitText(v)} }
 
 func valuesOf(vs []eval.Value) []jsonValue {
 	out := make([]jsonValue, len(vs))
 	for i, v := range vs {
-		out[i] = valueOf(v)
+		out[i] = jsonOf(v)
 	}
 	return out
 }
@@ -348,7 +348,7 @@ func (p *page) jsonLine(e *eval.Entry) jsonLine {
 	j.Uses = append(j.Uses, e.Uses...)
 	j.Source = append(j.Source, l.Sources...)
 	for _, r := range e.Results {
-		j.Results = append(j.Results, jsonResult{r.Symbol.Full(), valueOf(r.Value)})
+		j.Results = append(j.Results, jsonResult{r.Symbol.Full(), jsonOf(r.Value)})
 	}
 	p.jsonExpression(&j, e)
 	if s := e.State; s != nil && l.State != nil {
@@ -358,7 +358,7 @@ func (p *page) jsonLine(e *eval.Entry) jsonLine {
 			if i < len(s.Names) {
 				name = s.Names[i].Symbol()
 			}
-			js.Given = append(js.Given, jsonGiven{name, valueOf(g.Value)})
+			js.Given = append(js.Given, jsonGiven{name, jsonOf(g.Value)})
 		}
 		if s.Inverted {
 			in := s.Inversion
@@ -372,7 +372,7 @@ func (p *page) jsonLine(e *eval.Entry) jsonLine {
 			j.Solve.Unknowns = append(j.Solve.Unknowns, u.Full())
 		}
 		for _, r := range s.Residuals {
-			j.Solve.Residuals = append(j.Solve.Residuals, valueOf(p.residual(r)))
+			j.Solve.Residuals = append(j.Solve.Residuals, jsonOf(p.residual(r)))
 		}
 	}
 	for _, k := range e.Lookups {
@@ -446,7 +446,7 @@ func (p *page) jsonCheck(e *eval.Entry) jsonCheck {
 	if !c.Plain {
 		return j
 	}
-	set := func(v eval.Value) *jsonValue { x := valueOf(v); return &x }
+	set := func(v eval.Value) *jsonValue { x := jsonOf(v); return &x }
 	j.Left, j.Margin = set(c.Left), set(c.Margin)
 	if c.Op != "within" {
 		j.Right = set(c.Right)

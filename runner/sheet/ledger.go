@@ -1,6 +1,9 @@
 package sheet
 
 import (
+	"slices"
+	"strings"
+
 	"workings/runner/diag"
 	"workings/runner/eval"
 	"workings/runner/lang"
@@ -101,7 +104,12 @@ type draft struct {
 	class       string
 }
 
-func (p *page) draft(class string) *draft { return &draft{start: len(p.b), class: class} }
+func (p *page) draft(class string) *draft {
+	if p.inSolve > 0 {
+		class += " in"
+	}
+	return &draft{start: len(p.b), class: class}
+}
 
 // eq begins the next row with its equation cell: symbol begins the left part.
 func (d *draft) eq(p *page, class string) {
@@ -180,7 +188,7 @@ func (d *draft) finish(p *page, e *eval.Entry) {
 	}
 	p.raw(`<tbody class="row`)
 	if d.class != "" {
-		p.raw(" ", d.class)
+		p.raw(" ", strings.TrimSpace(d.class))
 	}
 	if e.Status == eval.Failed {
 		p.raw(" hot")
@@ -275,13 +283,14 @@ func captionOf(s lang.Stmt) lang.Caption {
 
 // trail says where an entry's values come from and what reads it.
 func (p *page) trail(e *eval.Entry) {
-	if len(e.Uses) == 0 && len(e.UsedBy) == 0 {
+	uses, usedBy := outside(e.Uses, e.Number), outside(e.UsedBy, e.Number)
+	if len(uses) == 0 && len(usedBy) == 0 {
 		return
 	}
 	p.raw(`<span class="trail">`)
-	if len(e.Uses) > 0 {
+	if len(uses) > 0 {
 		p.raw("<span>from ")
-		for i, n := range e.Uses {
+		for i, n := range uses {
 			if i > 0 {
 				p.raw(" ")
 			}
@@ -293,12 +302,41 @@ func (p *page) trail(e *eval.Entry) {
 		}
 		p.raw("</span> ")
 	}
-	if len(e.UsedBy) > 0 {
+	if len(usedBy) > 0 {
 		p.raw("<span>into ")
-		p.entryLinks(e.UsedBy)
+		p.entryLinks(usedBy)
 		p.raw("</span>")
 	}
 	p.raw("</span>")
+}
+
+// outside is a trail in order, without the lines of the entry's own working.
+func outside(numbers []string, own string) []string {
+	return slices.DeleteFunc(inOrder(numbers), func(n string) bool {
+		return n == own || strings.HasPrefix(n, own+".") && own != ""
+	})
+}
+
+// inOrder sorts entry numbers as a reader counts: 9, 25, 25.2, 25.10.
+func inOrder(numbers []string) []string {
+	out := slices.Clone(numbers)
+	slices.SortStableFunc(out, func(a, b string) int {
+		for {
+			x, restA, moreA := strings.Cut(a, ".")
+			y, restB, moreB := strings.Cut(b, ".")
+			if len(x) != len(y) {
+				return len(x) - len(y)
+			}
+			if c := strings.Compare(x, y); c != 0 || !moreA && !moreB {
+				return c
+			}
+			if !moreA || !moreB {
+				return strings.Compare(restA, restB)
+			}
+			a, b = restA, restB
+		}
+	})
+	return out
 }
 
 // bind makes the names of expressions known before they are written.
@@ -317,8 +355,10 @@ func (p *page) math(x *resolve.Expr, values bool, lead string) (int, bool) {
 
 func (p *page) mathSource(src lang.Expr, values bool, lead string) (int, bool) {
 	start := len(p.b)
-	m := maths{buf: &p.buf, page: p, refs: p.exprs, values: values}
-	p.raw("<math>", lead)
+	p.with = p.with[:0]
+	m := maths{buf: &p.buf, page: p, refs: p.exprs, values: values, with: &p.with}
+	m.display = src != nil && m.tall(src)
+	p.raw(m.begin(), lead)
 	if src != nil {
 		m.expr(src, free, true)
 	}
@@ -380,6 +420,7 @@ func (p *page) formula(d *draft, x *resolve.Expr, v eval.Value, ok bool) {
 	if !ok {
 		return
 	}
+	with := slices.Clone(p.with)
 	if abs, ok := p.absolute(v); ok {
 		// What the arithmetic gives, before it is shown on its own scale.
 		p.raw(`<wbr/><math><mo form="infix">=</mo>`)
@@ -400,6 +441,14 @@ func (p *page) formula(d *draft, x *resolve.Expr, v eval.Value, ok bool) {
 	d.eq(p, "sub")
 	p.rhs()
 	p.raw(second)
+	for _, e := range with {
+		p.blank()
+		d.eq(p, "sub with")
+		p.rhs()
+		p.raw(`<span class="tx">with the exponent</span> `)
+		p.mathSource(e, false, "")
+		p.mathSource(e, true, `<mo form="infix">=</mo>`)
+	}
 }
 
 // defineEntry writes name = expression.

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"slices"
 	"unicode/utf8"
 
 	"workings/runner/lang"
@@ -30,15 +31,21 @@ const (
 // before every operator at which a line may end.
 type maths struct {
 	*buf
-	page   *page
-	refs   map[lang.Expr]*resolve.Expr
-	values bool // put the values in
-	bare   bool // without units: they follow once, after the bracket
-	small  int  // inside so many exponents: fractions become a solidus
-	nest   int  // inside so many MathML elements, where no line can break
-	width  int  // characters so far, to estimate the width
-	failed bool // a value to be put in is missing
-	depth  int
+	page    *page
+	refs    map[lang.Expr]*resolve.Expr
+	values  bool // put the values in
+	bare    bool // without units: they follow once, after the bracket
+	small   int  // inside so many exponents: fractions become a solidus
+	nest    int  // inside so many MathML elements, where no line can break
+	width   int  // characters so far, to estimate the width
+	display bool // fractions at their full size
+	failed  bool // a value to be put in is missing
+	// bound are the variables of the integrals around, which have no value.
+	bound []*resolve.Symbol
+	// with are exponents too wide to be read as such: they stand in symbols, and with their
+	// values on a line below.
+	with  *[]lang.Expr
+	depth int
 }
 
 // operator writes an operator between two operands.
@@ -54,7 +61,15 @@ func (m *maths) infix(op string) {
 		return
 	}
 	m.width += 2
-	m.raw(`</math><wbr/><math><mo form="infix">`, op, "</mo>")
+	m.raw("</math><wbr/>", m.begin(), `<mo form="infix">`, op, "</mo>")
+}
+
+// begin opens a <math>; only what holds a fraction asks for the large style.
+func (m *maths) begin() string {
+	if m.display {
+		return `<math displaystyle="true">`
+	}
+	return "<math>"
 }
 
 // times writes the sign of a product: nothing but a thin space between symbols, a cross between
@@ -126,6 +141,8 @@ func (m *maths) tall(e lang.Expr) bool {
 		}
 	case *lang.Cond:
 		return true
+	case *lang.Call:
+		return e.Of == nil && e.Fn.Text == "integrate"
 	}
 	return false
 }
@@ -173,11 +190,19 @@ func (m *maths) expr(e lang.Expr, need int, lead bool) {
 	}
 	defer func() { m.depth-- }()
 	if p, ok := e.(*lang.Paren); ok {
-		if need == free || m.groupUnit(p.X) {
-			m.expr(p.X, need, true)
+		if need == free {
+			m.expr(p.X, free, true)
+			return
+		}
+		if sum, ok := strip(p).(*lang.Binary); ok && m.groupUnit(sum) {
+			m.group(sum, need)
 			return
 		}
 		m.brackets(m.tall(p.X), func() { m.expr(p.X, free, true) })
+		return
+	}
+	if sum, ok := e.(*lang.Binary); ok && m.groupUnit(sum) {
+		m.group(sum, need)
 		return
 	}
 	if prec(e, m.small > 0) < need {
@@ -190,9 +215,9 @@ func (m *maths) expr(e lang.Expr, need int, lead bool) {
 	case *lang.Ident:
 		m.ident(e, need, lead)
 	case *lang.Unary:
-		m.unary(e, lead)
+		m.unary(e)
 	case *lang.Binary:
-		m.binary(e, need, lead)
+		m.binary(e, lead)
 	case *lang.Compare:
 		for i, x := range e.Operands {
 			if i > 0 {
@@ -233,7 +258,7 @@ func relation(op string) string {
 	return op
 }
 
-func (m *maths) unary(e *lang.Unary, lead bool) {
+func (m *maths) unary(e *lang.Unary) {
 	switch e.Op {
 	case "not":
 		m.width += 4
@@ -249,15 +274,9 @@ func (m *maths) unary(e *lang.Unary, lead bool) {
 	m.expr(e.X, precSign, false)
 }
 
-func (m *maths) binary(e *lang.Binary, need int, lead bool) {
+func (m *maths) binary(e *lang.Binary, lead bool) {
 	switch e.Op {
-	case "+", "-":
-		if m.groupUnit(e) {
-			m.group(e, need)
-			return
-		}
-		m.spine(e, lead)
-	case "*":
+	case "+", "-", "*":
 		m.spine(e, lead)
 	case "/":
 		m.fraction(e, lead)
@@ -266,7 +285,10 @@ func (m *maths) binary(e *lang.Binary, need int, lead bool) {
 	default:
 		m.expr(e.X, prec(e, false), true)
 		m.width += 4
-		m.infix(`<mspace width=".25em"/><mtext>` + e.Op + `</mtext><mspace width=".25em"/>`)
+		if m.nest == 0 {
+			m.raw("</math><wbr/>", m.begin())
+		}
+		m.raw("<mtext>&#xA0;", e.Op, "&#xA0;</mtext>")
 		m.expr(e.Y, prec(e, false)+1, true)
 	}
 }
@@ -359,9 +381,21 @@ func (m *maths) power(e *lang.Binary) {
 
 func (m *maths) exponent(e lang.Expr) {
 	m.small++
+	defer func() { m.small-- }()
+	start, width := len(m.b), m.width
 	m.part(e)
-	m.small--
+	if m.width-width <= widestExponent || !m.values || m.with == nil {
+		return
+	}
+	m.b, m.width = m.b[:start], width
+	m.values = false
+	m.part(e)
+	m.values = true
+	*m.with = append(*m.with, strip(e))
 }
+
+// widestExponent is how many characters an exponent may have with its values put in.
+const widestExponent = 26
 
 func (m *maths) cases(e *lang.Cond) {
 	m.width += 4
@@ -426,7 +460,7 @@ func (m *maths) ident(id *lang.Ident, need int, lead bool) {
 		m.constant(id, ref, need, lead)
 		return
 	}
-	if !m.values {
+	if !m.values || slices.Contains(m.bound, ref.Sym) {
 		m.raw(m.page.symbol(ref.Sym))
 		m.width += m.page.symbolWidth(ref.Sym)
 		return

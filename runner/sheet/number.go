@@ -119,11 +119,11 @@ func (p *page) putIn(s *resolve.Symbol) (figure, bool) {
 	if f, ok := p.inFormula[s]; ok {
 		return f, true
 	}
-	v, ok := p.value[s]
+	v, ok := p.valueOf(s)
 	if !ok {
 		return figure{}, false
 	}
-	f, isLiteral := p.literalOf(s)
+	f, isLiteral := p.literalOf(p.callers(s))
 	if !isLiteral {
 		f = p.shown(v)
 	}
@@ -171,16 +171,16 @@ func (o *buf) mathUnit(u units.Unit) {
 	if u.IsNone() {
 		return
 	}
-	o.raw(`<mspace width=".18em"/><mtext class="u">`)
+	o.raw(`<mspace width=".22em"/><mtext class="u">`)
 	o.text(u.String())
 	o.raw("</mtext>")
 }
 
-// figure writes a figure as text, with a narrow no-break space before the unit.
+// figure writes a figure as text, with a no-break space before the unit.
 func (o *buf) figure(f figure) {
 	o.text(f.num)
 	if !f.unit.IsNone() {
-		o.raw("\u202f")
+		o.raw("\u00a0")
 		o.raw(`<span class="u">`)
 		o.text(f.unit.String())
 		o.raw("</span>")

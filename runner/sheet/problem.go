@@ -13,7 +13,7 @@ func (p *page) sentence(s string) {
 	r, n := utf8.DecodeRuneInString(s)
 	// A message that begins with a name or a unit of one letter keeps it: `h_2 is …`.
 	next, _ := utf8.DecodeRuneInString(s[n:])
-	if unicode.IsLower(r) && unicode.IsLower(next) {
+	if unicode.IsLower(r) && (unicode.IsLower(next) || r == 'a' && next == ' ') {
 		p.text(string(unicode.ToUpper(r)))
 		s = s[n:]
 	}

@@ -53,11 +53,11 @@ type page struct {
 	inFormula map[*resolve.Symbol]figure
 	exprs     map[lang.Expr]*resolve.Expr // of the line at hand
 	sources   map[*diag.File]*captionSource
-	inSolve   int // inside so many solves
-	fenceAt   int // the fence at hand
+	inSolve   int         // inside so many solves
+	with      []lang.Expr // exponents that the expression at hand left for a line of their own
+	fenceAt   int         // the fence at hand
 	calcNo    int
 	tableNo   int
-	rowsRead  map[*resolve.DataTable]map[int]bool
 	title     string
 	skipTitle any // the heading that became the title
 	heading   headingLevels
@@ -73,7 +73,7 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 		digits: tr.Sheet.Digits, ambient: tr.Sheet.Ambient,
 		names: map[*resolve.Symbol]*name{}, inFormula: map[*resolve.Symbol]figure{},
 		exprs: map[lang.Expr]*resolve.Expr{}, sources: map[*diag.File]*captionSource{},
-		unitsSeen: map[string]bool{}, rowsRead: map[*resolve.DataTable]map[int]bool{},
+		unitsSeen: map[string]bool{},
 	}
 	if p.digits == 0 {
 		p.digits = 5

@@ -30,6 +30,14 @@ func (p *page) stateProp(s *resolve.State, q propsdb.Property) string {
 	return "<msub>" + base + sub + "</msub>"
 }
 
+// givenName is a property under the name it was given by: s₁ where a state was fixed by s = s₁.
+func (p *page) givenName(s *resolve.State, q propsdb.Property) string {
+	if x := givenBy(s, q); x != nil && x.Op == resolve.OpRef {
+		return p.symbol(x.Sym)
+	}
+	return p.stateProp(s, q)
+}
+
 // stateEntry writes a state: its fluid, what fixes it, and each property the sheet uses.
 func (p *page) stateEntry(e *eval.Entry) {
 	l, st := e.Line, e.Line.State
@@ -115,6 +123,9 @@ func (p *page) fixedBy(d *draft, l *resolve.Line, detail *eval.StateDetail) {
 		f := p.shown(v)
 		if n, sign, ok := literal(st.Given[i].X.Src); ok && n.Unit != nil && n.Unit.Text == v.Unit.String() {
 			f = figure{sign + typed(n.Text), v.Unit}
+			if abs, ok := p.absolute(v); ok {
+				f = p.shown(abs)
+			}
 		} else if ref := st.Given[i].X; ref.Op == resolve.OpRef {
 			if in, ok := p.putIn(ref.Sym); ok {
 				f = in
@@ -176,7 +187,7 @@ func (p *page) propertyRow(d *draft, st *resolve.State, detail *eval.StateDetail
 		p.inversion(st, detail)
 		return
 	}
-	p.raw("<math>", leadEquals, p.relation(st, detail.Fluid, r.Symbol.Prop), "</math>")
+	p.raw(`<math displaystyle="true">`, leadEquals, p.relation(st, detail.Fluid, r.Symbol.Prop), "</math>")
 }
 
 // inversion says which relation was solved for T, what it left and in how many steps.
@@ -202,12 +213,12 @@ func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 				second = g.Prop
 			}
 		}
-		p.raw(`<mo>,</mo><mspace width=".17em"/>`, p.stateProp(st, second))
+		p.raw(`<mo>,</mo><mspace width=".17em"/>`, p.givenName(st, second))
 	}
 	p.raw(`<mo stretchy="false">)</mo><mo>=</mo>`)
 	if in.From == propsdb.So {
-		p.raw(p.stateProp(st, propsdb.S), `<mo>+</mo>`, p.fluidR(st), `<mo>&#x2062;</mo><mspace width=".16em"/><mi>ln</mi><mo>&#x2061;</mo>`,
-			`<mo stretchy="false">(</mo>`, p.stateProp(st, propsdb.P), `<mo lspace="0" rspace="0">/</mo>`, standardPressure, `<mo stretchy="false">)</mo><mo>=</mo>`)
+		p.raw(p.givenName(st, propsdb.S), `<mo>+</mo>`, p.fluidR(st), `<mo>&#x2062;</mo><mspace width=".16em"/><mi>ln</mi><mo>&#x2061;</mo>`,
+			`<mo stretchy="false">(</mo>`, p.givenName(st, propsdb.P), `<mo lspace="0" rspace="0">/</mo>`, standardPressure, `<mo stretchy="false">)</mo><mo>=</mo>`)
 	}
 	p.mathFigure(target)
 	p.raw(`</math><span class="tx quiet">, `)
@@ -228,9 +239,9 @@ func plural(n int, one, many string) string {
 	return many
 }
 
-const standardPressure = `<mn>1</mn><mspace width=".18em"/><mtext class="u">bar</mtext>`
+const standardPressure = `<mn>1</mn><mspace width=".22em"/><mtext class="u">bar</mtext>`
 
-const standardTemperature = `<mn>298.15</mn><mspace width=".18em"/><mtext class="u">K</mtext>`
+const standardTemperature = `<mn>298.15</mn><mspace width=".22em"/><mtext class="u">K</mtext>`
 
 func (p *page) fluidR(st *resolve.State) string {
 	name := "R"
@@ -247,7 +258,7 @@ func (p *page) fluidR(st *resolve.State) string {
 // relation is how a property follows from T and p, as MathML: from the polynomials of a gas of
 // the database, in closed form for a perfect gas.
 func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property) string {
-	t, pr := p.stateProp(st, propsdb.T), p.stateProp(st, propsdb.P)
+	t, pr := p.givenName(st, propsdb.T), p.givenName(st, propsdb.P)
 	r := p.fluidR(st)
 	const thin = `<mo>&#x2062;</mo><mspace width=".16em"/>`
 	frac := func(a, b string) string { return "<mfrac><mrow>" + a + "</mrow><mrow>" + b + "</mrow></mfrac>" }
@@ -266,9 +277,9 @@ func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property)
 	case propsdb.Rho:
 		return frac(pr, r+thin+t)
 	case propsdb.P:
-		return frac(r+thin+t, p.stateProp(st, propsdb.V))
+		return frac(r+thin+t, p.givenName(st, propsdb.V))
 	case propsdb.T:
-		return frac(pr+thin+p.stateProp(st, propsdb.V), r)
+		return frac(pr+thin+p.givenName(st, propsdb.V), r)
 	case propsdb.H:
 		if perfect {
 			return cp + thin + t
@@ -281,7 +292,7 @@ func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property)
 		if perfect {
 			return cp + thin + ln + `<mo stretchy="false">(</mo>` + t + `<mo lspace="0" rspace="0">/</mo>` + standardTemperature + `<mo stretchy="false">)</mo>` + pressure
 		}
-		return `<msup><mi>s</mi><mo>°</mo></msup><mo>&#x2061;</mo><mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo>` + pressure
+		return `<mi>s</mi><mo lspace="0" rspace="0">°</mo><mo>&#x2061;</mo><mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo>` + pressure
 	case propsdb.Cv:
 		return cp + `<mo>&#x2061;</mo><mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo><mo>−</mo>` + r
 	case propsdb.K:

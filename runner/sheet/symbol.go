@@ -5,6 +5,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"workings/runner/eval"
 	"workings/runner/lang"
 	"workings/runner/resolve"
 )
@@ -19,7 +20,7 @@ func typeset(n lang.Printed, mark string) (base, sub string) {
 	}
 	stem, degree := strings.CutSuffix(n.Stem, "°")
 	if degree {
-		o.raw("<msup>")
+		o.raw("<mrow>")
 	}
 	if n.Dot {
 		o.raw(`<mover accent="true" class="dot">`)
@@ -31,7 +32,7 @@ func typeset(n lang.Printed, mark string) (base, sub string) {
 		o.raw(`<mo stretchy="false">˙</mo></mover>`)
 	}
 	if degree {
-		o.raw("<mo>°</mo></msup>")
+		o.raw(`<mo lspace="0" rspace="0">°</mo></mrow>`)
 	}
 	if n.Delta {
 		o.raw("</mrow>")
@@ -80,27 +81,17 @@ func (p *page) named(s *resolve.Symbol) *name {
 	if n := p.names[s]; n != nil {
 		return n
 	}
-	for range maxDepth {
-		a := p.alias[s]
-		if a == nil {
-			break
-		}
-		s = a
-	}
+	inner := s
+	s = p.callers(s)
 	text, call := s.Name, p.callOf[s]
 	if s.Local && s.State != nil {
-		// A property of a method's own state prints under the name its caller gives that state.
+		// A property that the caller does not read has no symbol there, but has a name.
 		if st := p.outer(s.State); st != s.State {
-			if of := st.Prop(s.Prop); of != nil && of != s {
-				n := p.named(of)
-				p.names[s] = n
-				return n
-			}
 			text, call = s.Prop.Symbol()+"_"+st.ID, p.stateCall[st]
 		}
 	}
 	n := &name{}
-	p.names[s] = n
+	p.names[s], p.names[inner] = n, n
 	n.base, n.sub = typeset(lang.Print(text), call)
 	prefix := ""
 	if s.Sheet != "" && !s.Local {
@@ -129,6 +120,35 @@ func (p *page) named(s *resolve.Symbol) *name {
 	return n
 }
 
+// callers is the caller's symbol behind one of a method's working, if there is one: a parameter
+// prints as what was passed, a property of a state under the name the caller gives that state.
+func (p *page) callers(s *resolve.Symbol) *resolve.Symbol {
+	for range maxDepth {
+		up := p.alias[s]
+		if up == nil && s.Local && s.State != nil {
+			if st := p.outer(s.State); st != s.State {
+				up = st.Prop(s.Prop)
+			}
+		}
+		if up == nil || up == s {
+			break
+		}
+		s = up
+	}
+	return s
+}
+
+// valueOf is a symbol's value; that of a method's parameter or state is its caller's.
+func (p *page) valueOf(s *resolve.Symbol) (eval.Value, bool) {
+	if v, ok := p.value[s]; ok {
+		return v, true
+	}
+	if v, ok := p.value[p.callers(s)]; ok {
+		return v, true
+	}
+	return p.tr.Value(s)
+}
+
 func (p *page) symbol(s *resolve.Symbol) string   { return p.named(s).math }
 func (p *page) symbolWidth(s *resolve.Symbol) int { return p.named(s).width }
 
@@ -145,9 +165,6 @@ func (m *maths) scripts(id *lang.Ident) (base, sub string, ok bool) {
 	m.width += n.width
 	return n.base, n.sub, true
 }
-
-// plain is a symbol in text, as in an attribute or the JSON trace.
-func plainName(s *resolve.Symbol) string { return s.Full() }
 
 // mathSymbol writes a symbol as maths of its own.
 func (p *page) mathSymbol(s *resolve.Symbol) {
