@@ -316,7 +316,7 @@ func broken(code string, depth int) []string {
 	var lines []string
 	from, indent := 0, 0
 	level := 0
-	type cut struct{ at, level int }
+	type cut struct{ at, level int } // where the next line would begin; the lower the level the better
 	var cuts []cut
 	for i := range lx.toks {
 		t := &lx.toks[i]
@@ -326,7 +326,11 @@ func broken(code string, depth int) []string {
 			level--
 		}
 		if goesOn(t) && i+1 < len(lx.toks) && !t.op("?") && !t.op(":") {
-			cuts = append(cuts, cut{lx.toks[i+1].at.Start, level})
+			c := cut{lx.toks[i+1].at.Start, 2 * level}
+			if level > 0 && t.op("=") {
+				c.level++ // rather before the name of an argument than after it
+			}
+			cuts = append(cuts, c)
 		}
 	}
 	rest := strings.Repeat(" ", 2*depth+4)

@@ -179,7 +179,7 @@ func drawn(t *rapid.T, depth, level int) string {
 			s := "f("
 			for i := range rapid.IntRange(0, 3).Draw(t, "args") {
 				if i > 0 {
-					s += "," + gap()
+					s += ", " + gap()
 				}
 				s += rapid.SampledFrom([]string{"", "k =", "T= "}).Draw(t, "name") + drawn(t, depth-1, levelCond)
 			}

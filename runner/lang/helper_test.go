@@ -38,10 +38,19 @@ func fences(name, text string) (*diag.File, []Source) {
 	return file, out
 }
 
-// fence makes one fence of some lines.
+// fence makes one fence of some lines, whatever they hold.
 func fence(kind, body string) (*diag.File, Source) {
-	file, src := fences("test.md", "```"+kind+"\n"+body+"\n```\n")
-	return file, src[0]
+	word, info, _ := strings.Cut(kind, " ")
+	open := "```" + kind + "\n"
+	file := diag.NewFile("test.md", []byte(open+body+"\n```\n"))
+	src := Source{Kind: word, Info: info, Span: diag.Span{End: len(file.Text) - 1}}
+	src.InfoSpan = diag.Span{Start: len(open) - 1 - len(info), End: len(open) - 1}
+	at := len(open)
+	for l := range strings.SplitSeq(body, "\n") {
+		src.Lines = append(src.Lines, Line{l, at})
+		at += len(l) + 1
+	}
+	return file, src
 }
 
 // golden compares a text with a file, or writes it where UPDATE_GOLDEN is set.
@@ -91,11 +100,16 @@ func files(t *testing.T, pattern string) []string {
 
 func read(t *testing.T, path string) string {
 	t.Helper()
-	b, err := os.ReadFile(path)
+	text, err := readFile(path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return string(b)
+	return text
+}
+
+func readFile(path string) (string, error) {
+	b, err := os.ReadFile(path)
+	return string(b), err
 }
 
 // tree is a readable form of the tree without places: one statement a line, its parts in brackets.
@@ -167,6 +181,9 @@ func dump(b *strings.Builder, v reflect.Value, indent string) {
 				continue
 			}
 			if f.Type == reflect.TypeFor[Caption]() && v.Field(i).Interface().(Caption).Text == "" {
+				continue
+			}
+			if f.Type == reflect.TypeFor[UnitText]() && v.Field(i).Interface().(UnitText).Text == "" {
 				continue
 			}
 			b.WriteString(" ")

@@ -13,24 +13,12 @@ func (p *parser) solve() Stmt {
 	lo, hi, caption := p.statement()
 	head := p.span(lo, hi).Loc
 	s := &Solve{Head: head, Caption: caption}
-	good := p.tidy(lo, hi) && p.solveHead(s, lo, hi)
+	broken := &Bad{At: At{head}, Defines: p.unknowns(lo, hi)}
 	if p.solves == MaxNesting {
-		p.nesting(p.toks[lo].at)
-		good = false
+		p.nesting(p.toks[lo].at) // its lines are read as those of the solve around it
+		return broken
 	}
-	broken := p.bad(lo+1, hi)
-	if hi == lo+1 {
-		broken = &Bad{}
-	}
-	broken.Loc = head
-	for _, t := range p.toks[lo+1 : hi] {
-		if t.kind == tName && (t.text == "between" || t.text == "from") {
-			break
-		}
-		if t.kind == tName && p.toks[lo+1].op("(") {
-			broken.Defines = append(broken.Defines, Name{At{t.at}, t.text})
-		}
-	}
+	good := p.tidy(lo, hi) && p.solveHead(s, lo, hi)
 	p.solves++
 	good = p.solveBody(s, from.indent, max(1, len(s.Names)), good) && good
 	p.solves--
@@ -51,14 +39,32 @@ func (p *parser) solve() Stmt {
 	return broken
 }
 
+// unknowns are the names that a solve is for, read as well as its first line allows.
+func (p *parser) unknowns(lo, hi int) []Name {
+	var names []Name
+	for i := lo + 1; i < hi && !p.toks[i].name("between") && !p.toks[i].name("from"); i++ {
+		if p.toks[i].kind == tName && (i == lo+1 || p.toks[i-1].op("(") || p.toks[i-1].op(",")) {
+			names = append(names, p.nameAt(i))
+		}
+	}
+	return names
+}
+
 // solveBody reads the lines of a solve and as many untils as it has unknowns. Where good is
 // false the solve has been reported already, and what is missing is not reported as well.
 func (p *parser) solveBody(s *Solve, indent, untils int, good bool) bool {
 	complain := good
+	ahead := -1 // the next until, once looked for
+	followed := func() bool {
+		if ahead < p.at {
+			ahead = p.untilAhead(indent)
+		}
+		return ahead >= 0
+	}
 	for p.at < len(p.lines) && len(s.Until) < untils {
 		l := &p.lines[p.at]
 		if l.from == l.to {
-			if l.heading() && l.indent <= indent && p.untilAhead(indent) < 0 {
+			if l.heading() && l.indent <= indent && !followed() {
 				break
 			}
 			if b := p.next(); b != nil {
@@ -82,12 +88,12 @@ func (p *parser) solveBody(s *Solve, indent, untils int, good bool) bool {
 			continue
 		}
 		if l.indent <= indent {
-			if len(s.Until) > 0 || p.untilAhead(indent) < 0 {
+			if len(s.Until) > 0 || !followed() {
 				break
 			}
 			if complain {
-				p.failed = false
-				p.fail(diag.Span{Start: l.Start, End: l.Start + len(l.Text)}, CodeSolve, "a line of a `solve` is indented", "expected two blanks before this", "indent every line between solve and until")
+				p.report(&diag.Problem{Code: CodeSolve, Severity: diag.Caution, Span: l.span(),
+					Message: "a line of a `solve` is indented", Label: "this is read as one, since an until follows", Hint: "indent every line between solve and until"})
 				complain = false
 			}
 		}
