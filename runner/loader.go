@@ -17,7 +17,47 @@ import (
 type loader struct {
 	fsys, library fs.FS
 	parsed        map[string]*resolve.Source
+	at            map[*diag.File]string // where each file lies in fsys
+	dir           string                // the notebook's own folder in fsys
+	shown         string                // the name it is shown by
 }
+
+func newLoader(fsys fs.FS, name string, o Options) *loader {
+	l := &loader{fsys: fsys, library: o.Library, parsed: map[string]*resolve.Source{}, at: map[*diag.File]string{}, dir: path.Dir(name), shown: o.Shown}
+	if l.shown == "" {
+		l.shown = path.Base(name)
+	}
+	return l
+}
+
+// file names a text as problems and the trace show it: relative to the folder of the name that
+// the notebook itself is shown by.
+func (l *loader) file(p string, text []byte) *diag.File {
+	from, up := l.dir, ""
+	for from != "." && !strings.HasPrefix(p, from+"/") {
+		from, up = path.Dir(from), up+"../"
+	}
+	name := p
+	if from != "." {
+		name = strings.TrimPrefix(p, from+"/")
+	}
+	f := diag.NewFile(path.Join(path.Dir(l.shown), up+name), text)
+	l.at[f] = p
+	return f
+}
+
+// joined is where a file lies that another names.
+func (l *loader) joined(from *diag.File, name string) (string, bool) {
+	p, ours := l.at[from]
+	if !ours {
+		return "", false // a notebook that comes with the tool has no files beside it
+	}
+	return joined(p, name)
+}
+
+// LibraryPrefix stands before the names of files that come with the tool. A notebook cannot name
+// such a file, so that it is never taken for one of its own.
+const LibraryPrefix = "library:"
 
 func isNotExist(err error) bool { return errors.Is(err, fs.ErrNotExist) }
 
@@ -40,7 +80,7 @@ func (l *loader) fileProblem(from *diag.File, name string, err error) error {
 
 // beside lists the files in the folder that a name points into.
 func (l *loader) beside(from *diag.File, name string) []string {
-	p, ok := joined(from.Name, name)
+	p, ok := l.joined(from, name)
 	if !ok {
 		return nil
 	}
@@ -62,7 +102,7 @@ func outside(name string) error {
 
 // Notebook implements resolve.Files.
 func (l *loader) Notebook(from *diag.File, name string) (*resolve.Source, error) {
-	p, ok := joined(from.Name, name)
+	p, ok := l.joined(from, name)
 	if !ok {
 		return nil, outside(name)
 	}
@@ -76,14 +116,14 @@ func (l *loader) Notebook(from *diag.File, name string) (*resolve.Source, error)
 	if notebook.Check(text) != nil {
 		return nil, &resolve.FileError{Reason: name + " is not read: it is not a UTF-8 text", Hint: "save it as UTF-8"}
 	}
-	src := parse(notebook.Parse(diag.NewFile(p, text)))
+	src := parse(notebook.Parse(l.file(p, text)))
 	l.parsed[p] = src
 	return src, nil
 }
 
 // Library implements resolve.Files.
 func (l *loader) Library(name string) (*resolve.Source, error) {
-	key := "library:" + name
+	key := LibraryPrefix + name + ".md"
 	if src := l.parsed[key]; src != nil {
 		return src, nil
 	}
@@ -94,7 +134,7 @@ func (l *loader) Library(name string) (*resolve.Source, error) {
 	if err != nil {
 		return nil, err
 	}
-	src := parse(notebook.Parse(diag.NewFile(name+".md", text)))
+	src := parse(notebook.Parse(diag.NewFile(key, text)))
 	l.parsed[key] = src
 	return src, nil
 }
@@ -118,7 +158,7 @@ func (l *loader) LibraryNames() []string {
 // Data implements resolve.Files.
 func (l *loader) Data(from *diag.File, d *lang.Data) (*lang.Data, *diag.File, []*diag.Problem, error) {
 	name := d.From.Value
-	p, ok := joined(from.Name, name)
+	p, ok := l.joined(from, name)
 	if !ok {
 		return nil, nil, nil, outside(name)
 	}
@@ -129,7 +169,7 @@ func (l *loader) Data(from *diag.File, d *lang.Data) (*lang.Data, *diag.File, []
 	if notebook.Check(text) != nil {
 		return nil, nil, nil, &resolve.FileError{Reason: name + " is not read: it is not a UTF-8 text", Hint: "save it as UTF-8"}
 	}
-	file := diag.NewFile(p, text)
+	file := l.file(p, text)
 	src := lang.Source{Kind: "data", Info: d.Name.Text, Span: diag.Span{End: len(text)}}
 	for i := 1; i <= file.Lines(); i++ {
 		s := file.LineSpan(i)
@@ -152,7 +192,7 @@ func (l *loader) images(doc *notebook.Document) map[string][]byte {
 	out := map[string][]byte{}
 	total := 0
 	for _, im := range doc.Images {
-		p, ok := joined(doc.File.Name, im.Dest)
+		p, ok := l.joined(doc.File, im.Dest)
 		if _, done := out[im.Dest]; done || !ok {
 			continue
 		}

@@ -27,6 +27,10 @@ type Options struct {
 	Set []string
 	// Version of the tool, as the sheet prints it.
 	Version string
+	// Shown is the name that problems and the trace give the notebook, such as the path that was
+	// typed; files that it names are shown relative to the same folder. Without it the notebook
+	// has its bare file name, so that a sheet is the same wherever the tool was started.
+	Shown string
 }
 
 // Result is one notebook, evaluated.
@@ -46,18 +50,18 @@ func Build(fsys fs.FS, name string, o Options) (*Result, error) {
 		return nil, err
 	}
 	if err := notebook.Check(text); err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, &FileError{name, err.Error()}
 	}
 	set, err := overrides(o.Set)
 	if err != nil {
 		return nil, err
 	}
-	l := &loader{fsys: fsys, library: o.Library, parsed: map[string]*resolve.Source{}}
-	doc := notebook.Parse(diag.NewFile(name, text)) // notebook: bytes → prose and fences
-	src := parse(doc)                               // lang: fences → syntax trees
-	checked := resolve.Resolve(src, l, set)         // resolve: names, dimensions, kinds
-	trace := eval.Run(checked)                      // eval: values
-	r := &Result{Doc: doc, Trace: trace, opts: o}   // sheet: HTML and JSON, when asked for
+	l := newLoader(fsys, name, o)
+	doc := notebook.Parse(l.file(name, text))     // notebook: bytes → prose and fences
+	src := parse(doc)                             // lang: fences → syntax trees
+	checked := resolve.Resolve(src, l, set)       // resolve: names, dimensions, kinds
+	trace := eval.Run(checked)                    // eval: values
+	r := &Result{Doc: doc, Trace: trace, opts: o} // sheet: HTML and JSON, when asked for
 	r.images = l.images(doc)
 	return r, nil
 }
@@ -76,11 +80,7 @@ func parse(doc *notebook.Document) *resolve.Source {
 	}
 	src.Problems = append(src.Problems, doc.Problems...)
 	for _, b := range doc.Blocks {
-		lines := make([]lang.Line, len(b.Lines))
-		for i, l := range b.Lines {
-			lines[i] = lang.Line(l)
-		}
-		block, ps := lang.Parse(doc.File, lang.Source{Kind: b.Kind, Info: b.Info, InfoSpan: b.InfoSpan, Span: b.Span, Lines: lines})
+		block, ps := lang.Parse(doc.File, langSource(b))
 		src.Blocks = append(src.Blocks, block)
 		src.Problems = append(src.Problems, ps...)
 	}
@@ -91,6 +91,14 @@ func parse(doc *notebook.Document) *resolve.Source {
 		src.Footnotes = append(src.Footnotes, f.Label)
 	}
 	return src
+}
+
+func langSource(b *notebook.Block) lang.Source {
+	lines := make([]lang.Line, len(b.Lines))
+	for i, l := range b.Lines {
+		lines[i] = lang.Line(l)
+	}
+	return lang.Source{Kind: b.Kind, Info: b.Info, InfoSpan: b.InfoSpan, Span: b.Span, Lines: lines}
 }
 
 func proseValue(file *diag.File, v *notebook.ProseValue) lang.Shown {
@@ -108,6 +116,9 @@ func proseValue(file *diag.File, v *notebook.ProseValue) lang.Shown {
 	return s
 }
 
+// SetFile is the file name of problems with a value given by Options.Set.
+const SetFile = "--set"
+
 // overrides reads `NAME=VALUE` texts.
 func overrides(set []string) ([]resolve.Override, error) {
 	var out []resolve.Override
@@ -117,7 +128,7 @@ func overrides(set []string) ([]resolve.Override, error) {
 		if !ok || name == "" || value == "" {
 			return nil, &UsageError{fmt.Sprintf("--set %q: write --set NAME=VALUE, such as --set r_p=12 or --set \"T1=15 °C\"", s)}
 		}
-		file := diag.NewFile("--set", []byte(name+" = "+value))
+		file := diag.NewFile(SetFile, []byte(name+" = "+value))
 		x, ps := lang.ParseExpr(file, lang.Line{Text: value, Start: len(name) + 3})
 		if len(ps) > 0 || x == nil {
 			msg := "this is no quantity"
@@ -156,20 +167,28 @@ func (r *Result) ExitCode() int {
 	for _, p := range r.Trace.Problems {
 		switch {
 		case p.Severity != diag.Error:
-		case p.Code == eval.CodeCheck:
+		case p.File != nil && p.File.Name == SetFile:
+			return ExitUsage // the fault is the caller's, not the notebook's
+		case IsFailedCheck(p):
 			code = max(code, ExitChecks)
 		default:
-			code = ExitErrors
+			code = max(code, ExitErrors)
 		}
 	}
 	return code
 }
+
+// IsFailedCheck tells the error of a check that does not hold from that of a line without a value.
+func IsFailedCheck(p *diag.Problem) bool { return p.Code == eval.CodeCheck }
 
 // HTML writes the sheet.
 func (r *Result) HTML(w io.Writer) error { return sheet.HTML(w, r.Doc, r.Trace, r.sheetOptions()) }
 
 // JSON writes the trace as one object on one line.
 func (r *Result) JSON(w io.Writer) error { return sheet.JSON(w, r.Doc, r.Trace, r.sheetOptions()) }
+
+// Schema is the JSON Schema that every trace keeps to.
+func Schema() []byte { return sheet.Schema() }
 
 func (r *Result) sheetOptions() sheet.Options {
 	return sheet.Options{Version: r.opts.Version, Images: r.images}
@@ -228,8 +247,7 @@ func reason(err error) string {
 	return err.Error()
 }
 
-// joined is the path of a file that another names, relative to that other; ok is false where it
-// leaves the folder.
+// joined is the path of a file that the file at from names; ok is false where it leaves the folder.
 func joined(from, name string) (string, bool) {
 	if name == "" || strings.HasPrefix(name, "/") || strings.Contains(name, "\\") || strings.Contains(name, ":") {
 		return "", false

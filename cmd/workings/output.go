@@ -1,0 +1,294 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/fatih/color"
+	"github.com/mattn/go-isatty"
+	"github.com/mattn/go-runewidth"
+
+	"workings/notebooks"
+	"workings/runner"
+	"workings/runner/diag"
+)
+
+// printf writes to standard output and keeps the first failure.
+func (a *app) printf(format string, args ...any) {
+	if _, err := fmt.Fprintf(a.out, format, args...); err != nil && a.writeErr == nil {
+		a.writeErr = fmt.Errorf("the output cannot be written: %s", reason(err))
+	}
+}
+
+// paint wraps text in colours; its zero value leaves text as it is.
+type paint struct{ on bool }
+
+func (p paint) with(attrs ...color.Attribute) func(string) string {
+	if !p.on {
+		return func(s string) string { return s }
+	}
+	c := color.New(attrs...)
+	c.EnableColor()
+	return func(s string) string {
+		if s == "" {
+			return s
+		}
+		return c.Sprint(s)
+	}
+}
+
+func (p paint) dim() func(string) string  { return p.with(color.Faint) }
+func (p paint) bold() func(string) string { return p.with(color.Bold) }
+func (p paint) good() func(string) string { return p.with(color.FgGreen) }
+func (p paint) bad() func(string) string  { return p.with(color.FgRed, color.Bold) }
+func (p paint) warn() func(string) string { return p.with(color.FgYellow) }
+
+// problems is the style in which problems are printed.
+func (p paint) problems() diag.Style {
+	if !p.on {
+		return diag.Style{}
+	}
+	return diag.Style{Error: p.bad(), Caution: p.warn(), Note: p.with(color.FgCyan), Place: p.bold(), Marker: p.dim(), Hint: p.good()}
+}
+
+// paintFor decides on colour for a stream.
+func (a *app) paintFor(w io.Writer) paint {
+	terminal := false
+	if f, ok := w.(*os.File); ok {
+		terminal = isatty.IsTerminal(f.Fd()) || isatty.IsCygwinTerminal(f.Fd())
+	}
+	return paint{wantsColour(a.colour, terminal, os.Getenv("NO_COLOR"), os.Getenv("TERM"))}
+}
+
+// wantsColour: what the user asked for, else only on a terminal that can and where NO_COLOR
+// (no-color.org) is not set.
+func wantsColour(asked string, terminal bool, noColour, term string) bool {
+	switch asked {
+	case "always":
+		return true
+	case "never":
+		return false
+	}
+	return terminal && noColour == "" && term != "dumb"
+}
+
+// outcome is what the work on one notebook printed and came to.
+type outcome struct {
+	out, err bytes.Buffer
+	code     int
+	usage    error // the command line itself is wrong, whatever the notebook
+	tally
+}
+
+// fail notes a notebook that could not be read or written.
+func (o *outcome) fail(t *target, err error) {
+	o.code = max(o.code, runner.ExitUsage)
+	o.unread++
+	fmt.Fprintf(&o.err, "%s: %s\n", diag.Visible(t.shown), diag.Visible(err.Error()))
+	var hint *hinted
+	if errors.As(err, &hint) {
+		fmt.Fprintf(&o.err, "  %s\n", diag.Visible(hint.hint))
+	}
+}
+
+// tally counts over notebooks.
+type tally struct {
+	notebooks, errors, fails, cautions, unread int
+}
+
+func (t *tally) add(u tally) {
+	t.notebooks += u.notebooks
+	t.errors += u.errors
+	t.fails += u.fails
+	t.cautions += u.cautions
+	t.unread += u.unread
+}
+
+// count takes the problems of one notebook.
+func (t *tally) count(r *runner.Result) {
+	t.notebooks++
+	for _, p := range r.Problems() {
+		switch {
+		case p.Severity == diag.Caution:
+			t.cautions++
+		case p.Severity == diag.Error && runner.IsFailedCheck(p):
+			t.fails++
+		case p.Severity == diag.Error:
+			t.errors++
+		}
+	}
+}
+
+func (t *tally) String() string {
+	var parts []string
+	part := func(n int, one, many string) {
+		switch {
+		case n == 1:
+			parts = append(parts, "1 "+one)
+		case n > 1:
+			parts = append(parts, fmt.Sprintf("%d %s", n, many))
+		}
+	}
+	part(t.errors, "error", "errors")
+	part(t.fails, "check fails", "checks fail")
+	part(t.cautions, "caution", "cautions")
+	part(t.unread, "file not read", "files not read")
+	if len(parts) == 0 {
+		parts = append(parts, "all well")
+	}
+	n := plural(t.notebooks, "notebook", "notebooks")
+	return n + ": " + strings.Join(parts, ", ")
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// each works on the targets, several at a time, and prints what came of them in their order. A
+// panic in one is a bug of the tool: it is reported, and the others go on.
+func (a *app) each(ts []target, work func(*target, *outcome)) (tally, error) {
+	done := make([]chan *outcome, len(ts))
+	for i := range done {
+		done[i] = make(chan *outcome, 1)
+	}
+	next := make(chan int)
+	for range min(a.workers, len(ts)) {
+		go func() {
+			for i := range next {
+				done[i] <- attempt(&ts[i], work)
+			}
+		}()
+	}
+	go func() {
+		for i := range ts {
+			next <- i
+		}
+		close(next)
+	}()
+	var sum tally
+	for _, c := range done {
+		o := <-c
+		if o.usage != nil {
+			return sum, o.usage
+		}
+		a.worse(o.code)
+		sum.add(o.tally)
+		a.printf("%s", o.out.Bytes())
+		a.err.Write(o.err.Bytes())
+	}
+	return sum, nil
+}
+
+func attempt(t *target, work func(*target, *outcome)) (o *outcome) {
+	o = &outcome{}
+	defer func() {
+		if bug := recover(); bug != nil {
+			o = &outcome{}
+			o.fail(t, fmt.Errorf("internal error (%v): this is a fault of workings, not of the notebook; please report it with the notebook", bug))
+		}
+	}()
+	if t.err != nil {
+		o.fail(t, t.err)
+		return o
+	}
+	work(t, o)
+	return o
+}
+
+// build evaluates a target. Its files go by their names relative to the notebook's folder; or, for
+// a trace that several notebooks may write to, as typed, unless that leads through folders of this
+// machine.
+func (t *target) build(o *outcome, set []string, trace bool) *runner.Result {
+	fsys, closed, err := t.open()
+	if err != nil {
+		o.fail(t, err)
+		return nil
+	}
+	defer closed()
+	opts := runner.Options{Library: notebooks.Library(), Set: set, Version: version}
+	if trace && filepath.IsLocal(t.shown) {
+		opts.Shown = t.shown
+	}
+	r, err := runner.Build(fsys, t.name, opts)
+	var usage *runner.UsageError
+	switch {
+	case errors.As(err, &usage):
+		o.usage = usage
+		return nil
+	case err != nil:
+		o.fail(t, unread(err))
+		return nil
+	}
+	o.count(r)
+	o.code = r.ExitCode()
+	return r
+}
+
+// unread is why a file was not read, without its name.
+func unread(err error) error {
+	var fe *runner.FileError
+	if errors.As(err, &fe) {
+		return errors.New(fe.Reason)
+	}
+	return err
+}
+
+// printProblems prints those of at least the severity.
+func (t *target) printProblems(w io.Writer, ps []*diag.Problem, from diag.Severity, p paint) {
+	for _, q := range ps {
+		if q.Severity >= from {
+			diag.Print(w, t.renamed(q), p.problems())
+		}
+	}
+}
+
+// columns measures text as a terminal shows it, whatever the locale.
+var columns = runewidth.Condition{StrictEmojiNeutral: true}
+
+// pad fills text up to a width.
+func pad(s string, width int) string {
+	return s + strings.Repeat(" ", max(0, width-columns.StringWidth(s)))
+}
+
+func padLeft(s string, width int) string {
+	return strings.Repeat(" ", max(0, width-columns.StringWidth(s))) + s
+}
+
+// table sets rows in columns; right says which are numbers.
+func table(w io.Writer, indent string, rows [][]string, right func(col int) bool, head func(string) string) {
+	var widths []int
+	for _, r := range rows {
+		for i, c := range r {
+			if i == len(widths) {
+				widths = append(widths, 0)
+			}
+			widths[i] = max(widths[i], columns.StringWidth(c))
+		}
+	}
+	for n, r := range rows {
+		cells := make([]string, len(r))
+		for i, c := range r {
+			switch {
+			case right(i):
+				cells[i] = padLeft(c, widths[i])
+			case i == len(r)-1:
+				cells[i] = c
+			default:
+				cells[i] = pad(c, widths[i])
+			}
+		}
+		line := strings.TrimRight(indent+strings.Join(cells, "  "), " ")
+		if n == 0 && head != nil {
+			line = head(line)
+		}
+		fmt.Fprintln(w, line)
+	}
+}

@@ -1,0 +1,81 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"workings/runner/diag"
+)
+
+// evaluation holds the flags of the commands that evaluate notebooks.
+type evaluation struct {
+	set  []string
+	root string
+	json bool
+}
+
+func (e *evaluation) flags(cmd *cobra.Command, json bool) {
+	// An array, not a slice: a value may hold commas.
+	cmd.Flags().StringArrayVar(&e.set, "set", nil, "give an input another value, NAME=VALUE, such as r_p=12 or \"T1=15 °C\" (repeatable)")
+	cmd.Flags().StringVar(&e.root, "root", "", "let notebooks name files anywhere below `DIR`, not only below their own folder")
+	cmd.MarkFlagDirname("root")
+	if json {
+		cmd.Flags().BoolVar(&e.json, "json", false, "write the trace as JSON, one object a line for each notebook")
+	}
+	cmd.ValidArgsFunction = completeNotebooks
+	cmd.RegisterFlagCompletionFunc("set", cobra.NoFileCompletions)
+}
+
+func completeNotebooks(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	return []string{"md"}, cobra.ShellCompDirectiveFilterFileExt
+}
+
+// filesHelp is what all commands say about the notebooks they take.
+const filesHelp = `
+A FILE is a notebook (.md); a folder, or FOLDER/..., stands for all notebooks below it. Files that
+a notebook names are read only below its own folder, or below the folder given.
+
+Exit code, the highest that applies: 0 all well, 1 a check fails, 2 a sheet has an error, 3 wrong
+usage or a file that cannot be read.`
+
+func newRun(a *app) *cobra.Command {
+	var ev evaluation
+	var working bool
+	cmd := &cobra.Command{
+		Use:   "run FILE...",
+		Short: "Evaluate notebooks and print their lines and checks",
+		Long:  "Evaluate notebooks and print every line with its value, the checks, the answers and the problems.\n" + filesHelp,
+		Example: `  workings run plant.md
+  workings run plant.md --set r_p=12 --set "T1=15 °C"
+  workings run plant.md --json > plant.json`,
+		Args: atLeastOne("a notebook", "plant.md"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			ts, err := targets(args, ev.root)
+			if err != nil {
+				return err
+			}
+			p := a.paintFor(a.out)
+			_, err = a.each(ts, func(t *target, o *outcome) {
+				r := t.build(o, ev.set, ev.json)
+				switch {
+				case r == nil:
+				case ev.json:
+					r.JSON(&o.out) // a buffer takes everything
+				default:
+					if t != &ts[0] {
+						o.out.WriteString("\n\n")
+					}
+					l := listing{w: &o.out, p: p, working: working}
+					l.print(t, r)
+					if len(r.Problems()) > 0 {
+						o.out.WriteString("\n")
+					}
+					t.printProblems(&o.out, r.Problems(), diag.Note, p)
+				}
+			})
+			return err
+		},
+	}
+	ev.flags(cmd, true)
+	cmd.Flags().BoolVar(&working, "working", false, "print the lines inside methods and used sheets as well")
+	return cmd
+}

@@ -1,0 +1,303 @@
+package runner
+
+import (
+	"fmt"
+	"strings"
+
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+// Row is a line of the sheet as plain text, for a terminal. Its text is the author's and not yet
+// made safe to print.
+type Row struct {
+	Kind    RowKind
+	Fence   int    // which fence it stands in, so that fences can be set apart
+	Depth   int    // of the solves, workings and used sheets that it stands in
+	Folded  bool   // in the working of a method or in a used sheet
+	Number  string // entry number; assumptions, headings and tables have none
+	Text    string // in the notebook's own words: "w_net = w_t - w_c"
+	Caption string
+	Values  []RowValue // of the symbols it defines; none where Text is already the value
+	Status  string     // why it has no value, the verdict of a check, what a solve took
+	Bad     bool       // Status tells of an error
+	Cells   [][]string // Kind Table: the head and the rows
+}
+
+// RowKind says how a row is laid out.
+type RowKind int
+
+// The kinds of rows.
+const (
+	LineRow RowKind = iota
+	HeadingRow
+	StateRow // its values are properties, and there are many
+	CheckRow
+	CautionRow
+	TableRow
+)
+
+// RowValue is a symbol and its value with the unit.
+type RowValue struct{ Symbol, Text, Caption string }
+
+// Listing is the sheet line by line.
+func (r *Result) Listing() []Row {
+	var rows []Row
+	for _, e := range r.Trace.Entries {
+		rows = r.rows(rows, e, 0, false)
+	}
+	return rows
+}
+
+// Answers are what the sheet was asked for; an answer without a value has an empty Text.
+func (r *Result) Answers() []RowValue {
+	var out []RowValue
+	for _, l := range r.Trace.Sheet.Lines {
+		a, ok := l.Stmt.(*lang.Answer)
+		if !ok {
+			continue
+		}
+		out = append(out, r.shown(l.Shown, a.Shown, a.Caption))
+	}
+	return out
+}
+
+func (r *Result) shown(s *resolve.Shown, typed lang.Shown, c lang.Caption) RowValue {
+	v := RowValue{Symbol: typed.Name.Text, Caption: c.Text}
+	if typed.Of != nil {
+		v.Symbol = typed.Of.Text + "." + v.Symbol
+	}
+	if x, ok := r.Trace.Shown(s); ok {
+		v.Text = r.text(x, s.Digits)
+	}
+	return v
+}
+
+func (r *Result) text(v eval.Value, digits int) string {
+	if v.Bool {
+		return fmt.Sprint(v.SI != 0)
+	}
+	if digits == 0 {
+		digits = r.Trace.Sheet.Digits
+	}
+	s := units.FormatNumber(v.Shown, digits)
+	if !v.Unit.IsNone() {
+		s += " " + v.Unit.String()
+	}
+	return s
+}
+
+func (r *Result) rows(rows []Row, e *eval.Entry, depth int, folded bool) []Row {
+	l := e.Line
+	row := Row{Fence: l.Block, Depth: depth, Folded: folded, Number: e.Number}
+	row.Text, row.Caption = lineText(l)
+	literal := false
+	switch s := l.Stmt.(type) {
+	case *lang.Answer:
+		return rows
+	case *lang.Heading:
+		row.Kind, row.Text, row.Caption = HeadingRow, s.Caption.Text, ""
+	case *lang.Input:
+		if l.X != nil {
+			row.Text, literal = s.Name.Text+" = "+lang.FormatExpr(l.X.Src), s.In == nil && isLiteral(l.X.Src)
+		}
+		if s.Spread != nil {
+			row.Text += " ± " + lang.FormatExpr(s.Spread)
+		}
+	case *lang.Define:
+		if l.X != nil {
+			row.Text, literal = s.Name.Text+" = "+lang.FormatExpr(l.X.Src), s.In == nil && isLiteral(l.X.Src)
+		}
+	case *lang.State:
+		row.Kind = StateRow
+	case *lang.Check:
+		if row.Kind = CheckRow; s.Caution {
+			row.Kind = CautionRow
+		}
+	case *lang.Table:
+		row.Kind, row.Text, row.Cells = TableRow, "", r.cells(l.Table)
+	}
+	if !literal {
+		row.Values = r.values(e)
+	}
+	r.status(&row, e)
+	rows = append(rows, row)
+	switch l.Kind {
+	case resolve.Call, resolve.Use:
+		folded = true
+	}
+	for _, c := range e.Children {
+		rows = r.rows(rows, c, depth+1, folded)
+	}
+	return rows
+}
+
+// values are those of the symbols that a line defines. What an author wrote as an argument of a
+// state stands there already, and of a fluid's M and R only what some line reads is of interest.
+func (r *Result) values(e *eval.Entry) []RowValue {
+	var out []RowValue
+	for _, x := range e.Results {
+		if _, ok := r.Trace.Value(x.Symbol); !ok || x.Symbol.Adopted && x.Symbol.Line != e.Line {
+			continue
+		}
+		if e.Line.Kind == resolve.FluidLine && !x.Read {
+			continue
+		}
+		out = append(out, RowValue{Symbol: x.Symbol.Name, Text: r.text(x.Value, 0)})
+	}
+	return out
+}
+
+func (r *Result) status(row *Row, e *eval.Entry) {
+	switch {
+	case e.Problem != nil && e.Status == eval.Failed:
+		row.Status, row.Bad = e.Problem.Severity.String()+": "+e.Problem.Message, true
+	case e.Status == eval.Waiting:
+		row.Status, row.Bad = strings.TrimSpace("waits for "+strings.Join(e.WaitsFor, ", ")), true
+	case e.Check != nil:
+		row.Status, row.Bad = r.verdict(e.Check)
+	case e.Solve != nil && len(e.Solve.Residuals) > 0:
+		row.Status = solveText(r, e.Solve)
+	case e.Line.Overridden && e.Sheet == "":
+		row.Status = "set from outside; the notebook says " + e.Line.OwnText
+	case e.Line.Overridden:
+		row.Status = "given by the sheet above; its own value is " + e.Line.OwnText
+	}
+}
+
+func (r *Result) verdict(c *eval.CheckDetail) (text string, bad bool) {
+	word := string(c.Verdict)
+	bad = c.Verdict != eval.Holds
+	if !c.Plain || c.Verdict == eval.Waits {
+		return word, bad
+	}
+	margin := c.Margin
+	if !bad {
+		return word + ", margin " + r.text(margin, 3), bad
+	}
+	margin.SI, margin.Shown = -margin.SI, -margin.Shown
+	if margin.Shown <= 0 {
+		return word, bad // a < b with both sides equal misses by nothing
+	}
+	return word + " by " + r.text(margin, 3), bad
+}
+
+func solveText(r *Result, s *eval.SolveDetail) string {
+	var left []string
+	for _, v := range s.Residuals {
+		left = append(left, r.text(v, 3))
+	}
+	what := "residual "
+	if s.Extreme != "" {
+		what = s.Extreme + " "
+	}
+	return fmt.Sprintf("found in %d steps, %s%s", s.Steps, what, strings.Join(left, " and "))
+}
+
+// cells is a summary table as text.
+func (r *Result) cells(t *resolve.Table) [][]string {
+	if t == nil {
+		return nil
+	}
+	if len(t.Symbols) > 0 {
+		out := [][]string{{"symbol", "value"}}
+		for _, s := range t.Symbols {
+			if x, ok := r.Trace.Shown(s); ok {
+				out = append(out, []string{s.Symbol.Full(), r.text(x, s.Digits)})
+			}
+		}
+		return out
+	}
+	head := []string{"state"}
+	for _, c := range t.Columns {
+		name := c.Name
+		if !c.Unit.IsNone() {
+			name += " / " + divisor(c.Unit)
+		}
+		head = append(head, name)
+	}
+	out := [][]string{head}
+	for i, s := range t.States {
+		if s == nil || i >= len(t.Cells) {
+			continue
+		}
+		line := []string{s.ID}
+		for j, sym := range t.Cells[i] {
+			text := "–"
+			if v, ok := r.Trace.Value(sym); ok && j < len(t.Columns) {
+				text = units.FormatNumber(t.Columns[j].Unit.FromSI(v.SI, r.Trace.Sheet.Ambient), r.Trace.Sheet.Digits)
+			}
+			line = append(line, text)
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+// divisor is a unit that stands after a solidus.
+func divisor(u units.Unit) string {
+	if s := u.String(); strings.ContainsAny(s, "/·") {
+		return "(" + s + ")"
+	}
+	return u.String()
+}
+
+// isLiteral reports an expression that is nothing but a typed number.
+func isLiteral(e lang.Expr) bool {
+	if u, ok := e.(*lang.Unary); ok && u.Op == "-" {
+		e = u.X
+	}
+	_, ok := e.(*lang.Number)
+	return ok
+}
+
+// lineText is a statement as its author wrote it, on one line, and its caption.
+func lineText(l *resolve.Line) (text, caption string) {
+	if l.Stmt == nil || l.File == nil {
+		return "", ""
+	}
+	span := l.Stmt.Span()
+	var c lang.Caption
+	switch s := l.Stmt.(type) {
+	case *lang.Input:
+		c = s.Caption
+	case *lang.Define:
+		c = s.Caption
+	case *lang.Assume:
+		c = s.Basis
+	case *lang.Fluid:
+		c = s.Caption
+	case *lang.State:
+		c = s.Caption
+	case *lang.Check:
+		c = s.Caption
+	case *lang.CallStmt:
+		c = s.Caption
+	case *lang.Solve:
+		c, span = s.Caption, s.Head
+	case *lang.Until:
+		c = s.Caption
+	case *lang.Use:
+		c = s.Caption
+	case *lang.Accept:
+		c = s.Caption
+	case *lang.Method:
+		text := s.Head.In(l.File)
+		return "method " + oneLine(text), s.Caption.Text
+	case *lang.Data:
+		return fmt.Sprintf("data %s, %d rows", s.Name.Text, len(s.Rows)), s.Caption.Text
+	case *lang.Table:
+		return "", s.Caption.Text
+	}
+	if c.Text != "" && c.Loc.Start > span.Start && c.Loc.Start <= span.End {
+		span.End = c.Loc.Start
+	}
+	return oneLine(span.In(l.File)), c.Text
+}
+
+func oneLine(s string) string {
+	s = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), "//"))
+	return strings.Join(strings.Fields(s), " ")
+}
