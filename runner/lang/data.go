@@ -74,7 +74,7 @@ func (p *parser) assumption(l *sourceLine) Stmt {
 	}
 	a.Label = Name{At{at}, label}
 	at, text := p.piece(l, colon+1, end)
-	if text == "" {
+	if text == "" || strings.HasPrefix(text, "//") {
 		p.fail(a.Loc, CodeAssume, "this assumption says nothing", "expected its text after the label", form)
 		return nil
 	}
@@ -112,45 +112,13 @@ func (p *parser) data(src Source) []Stmt {
 		}
 		return []Stmt{b}
 	}
-	good, first := true, true
+	good := true
 	for i := range p.lines {
-		l := &p.lines[i]
-		p.failed = false
-		at, body := p.piece(l, 0, len(l.Text))
-		switch {
-		case l.refused:
+		if !p.dataLine(d, &p.lines[i]) {
 			good = false
-		case body == "":
-		case strings.HasPrefix(body, "//") && first:
-			d.Caption = joinCaptions(d.Caption, p.captionAt(l, strings.Index(l.Text, "//")))
-		default:
-			end := noteAt(l.Text)
-			if end < len(l.Text) {
-				if c := p.captionAt(l, end); first && d.Columns == nil {
-					d.Caption = joinCaptions(d.Caption, c)
-				} else {
-					p.captionHere(c)
-				}
+			if d.From != nil {
+				break // one row too many says it all
 			}
-			if end == 0 {
-				continue
-			}
-			first = false
-			switch {
-			case d.From != nil:
-				p.fail(at, CodeData, "a data fence with a file has no rows of its own", "these would come from "+d.From.Value, "delete the rows, or the from of the fence")
-				good = false
-			case d.Columns == nil:
-				good = p.heads(d, l, end) && good
-			default:
-				d.Rows = append(d.Rows, p.dataRow(l, end))
-			}
-			if p.failed && d.From != nil {
-				i = len(p.lines)
-			}
-		}
-		if p.failed {
-			break
 		}
 	}
 	p.failed = false
@@ -162,6 +130,35 @@ func (p *parser) data(src Source) []Stmt {
 		return []Stmt{&Bad{At: d.At, Spaces: []Name{d.Name}}}
 	}
 	return []Stmt{d}
+}
+
+// dataLine reads a line of a data fence: its caption, the heads, or a row.
+func (p *parser) dataLine(d *Data, l *sourceLine) bool {
+	p.failed = false
+	if l.refused {
+		return false
+	}
+	end := len(l.Text)
+	if slashes := strings.Index(l.Text, "//"); slashes >= 0 {
+		end = slashes
+		if c := p.captionAt(l, end); d.Columns == nil {
+			d.Caption = joinCaptions(d.Caption, c)
+		} else {
+			p.captionHere(c)
+		}
+	}
+	at, body := p.piece(l, 0, end)
+	switch {
+	case body == "":
+		return true
+	case d.From != nil:
+		p.fail(at, CodeData, "a data fence with a file has no rows of its own", "these would come from "+d.From.Value, "delete the rows, or the from of the fence")
+		return false
+	case d.Columns == nil:
+		return p.heads(d, l, end)
+	}
+	d.Rows = append(d.Rows, p.dataRow(l, end))
+	return true
 }
 
 // dataInfo reads NAME or NAME from "file".
