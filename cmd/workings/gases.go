@@ -233,6 +233,7 @@ func (a *app) gasTable(f *propsdb.Fluid) {
 			fmt.Sprintf("%.4f", r.So/1000), units.FormatNumber(r.Pr, 5)})
 	}
 	table(a.writer(), "  ", rows, func(int) bool { return true }, a.paintFor(a.out).dim())
+	a.printf("\n  Ideal gas of fixed composition: real molecules begin to break up at some 1500 to 2000 K.\n")
 }
 
 // gasAt prints a state given as `T=300K,p=1bar`.
@@ -260,9 +261,12 @@ func (a *app) gasAt(f *propsdb.Fluid, at string) error {
 			return err
 		}
 		if u.IsNone() && !want.IsNone() {
-			return &hinted{fmt.Sprintf("--at %s needs a unit", strings.TrimSpace(part)), fmt.Sprintf("a %s is counted in %s or the like", prop.Name(), preferred(prop))}
+			return &hinted{fmt.Sprintf("--at %s needs a unit", strings.TrimSpace(part)), fmt.Sprintf("%s is counted in %s or the like", prop.Name(), preferred(prop))}
 		}
 		si, err := units.Convert(v, u, want, 0)
+		if _, gauge := err.(*units.AmbientError); gauge {
+			return &hinted{fmt.Sprintf("--at %s is a gauge pressure", strings.TrimSpace(part)), "give the absolute pressure"}
+		}
 		if err != nil {
 			return fmt.Errorf("--at %s: %w", strings.TrimSpace(part), err)
 		}
@@ -375,14 +379,12 @@ func unit(s string) (units.Unit, error) {
 	if !errors.As(err, &pe) {
 		return u, err
 	}
-	hint := ""
+	hint := "workings units lists them all"
 	switch {
 	case len(pe.Readings) > 0:
 		hint = "write " + strings.Join(pe.Readings, " or ")
 	case len(pe.Near) > 0:
 		hint = "did you mean " + strings.Join(pe.Near, " or ") + "?"
-	default:
-		hint = "workings units lists them all"
 	}
-	return u, &hinted{err.Error(), hint}
+	return u, &hinted{pe.Reason, hint}
 }

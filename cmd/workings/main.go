@@ -72,14 +72,14 @@ equation, every substituted value and every result.`,
 		SilenceErrors:      true,
 		SilenceUsage:       true,
 		DisableSuggestions: true, // unknown says more
-		Args:               func(cmd *cobra.Command, args []string) error { return unknown(cmd, args) },
+		Args:               unknown,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			cmd.SetOut(a.err)
 			a.worse(runner.ExitUsage)
 			return cmd.Help()
 		},
 	}
-	root.PersistentFlags().StringVar(&a.colour, "color", "auto", "colour: auto (on a terminal, unless NO_COLOR is set), always or never")
+	root.PersistentFlags().StringVar(&a.colour, "color", "auto", "colour, `WHEN`: auto (on a terminal, unless NO_COLOR is set), always or never")
 	root.RegisterFlagCompletionFunc("color", cobra.FixedCompletions([]string{"auto", "always", "never"}, cobra.ShellCompDirectiveNoFileComp))
 	root.PersistentPreRunE = func(*cobra.Command, []string) error {
 		switch a.colour {
@@ -92,6 +92,12 @@ equation, every substituted value and every result.`,
 	root.AddCommand(newRun(a), newRender(a), newCheck(a), newFmt(a), newGases(a), newUnits(a), newNew(a), newSchema(a), newVersion(a))
 	root.SetHelpCommand(newHelp(root))
 	root.InitDefaultCompletionCmd()
+	for _, c := range root.Commands() {
+		if c.Name() == "completion" {
+			c.Short = "Print a script that completes commands, flags and names in a shell"
+			c.Args, c.RunE = unknown, root.RunE
+		}
+	}
 	return root
 }
 
@@ -177,10 +183,11 @@ func newHelp(root *cobra.Command) *cobra.Command {
 		Use:   "help [COMMAND]",
 		Short: "Explain a command",
 		RunE: func(_ *cobra.Command, args []string) error {
-			cmd, rest, err := root.Find(args)
-			if err != nil || len(rest) > 0 {
-				return unknown(root, args)
+			cmd, rest, _ := root.Find(args)
+			if len(rest) > 0 {
+				return unknown(cmd, rest)
 			}
+			cmd.InitDefaultHelpFlag()
 			return cmd.Help()
 		},
 	}

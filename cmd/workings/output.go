@@ -141,8 +141,11 @@ func (t *tally) String() string {
 	if len(parts) == 0 {
 		parts = append(parts, "all well")
 	}
-	n := plural(t.notebooks, "notebook", "notebooks")
-	return n + ": " + strings.Join(parts, ", ")
+	text := strings.Join(parts, ", ")
+	if t.notebooks > 0 {
+		text = plural(t.notebooks, "notebook", "notebooks") + ": " + text
+	}
+	return text
 }
 
 func plural(n int, one, many string) string {

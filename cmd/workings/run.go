@@ -15,7 +15,7 @@ type evaluation struct {
 
 func (e *evaluation) flags(cmd *cobra.Command, json bool) {
 	// An array, not a slice: a value may hold commas.
-	cmd.Flags().StringArrayVar(&e.set, "set", nil, "give an input another value, NAME=VALUE, such as r_p=12 or \"T1=15 °C\" (repeatable)")
+	cmd.Flags().StringArrayVar(&e.set, "set", nil, "give an input another value, `NAME=VALUE`, such as r_p=12 or \"T1=15 °C\" (repeatable)")
 	cmd.Flags().StringVar(&e.root, "root", "", "let notebooks name files anywhere below `DIR`, not only below their own folder")
 	cmd.MarkFlagDirname("root")
 	if json {

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -38,15 +39,20 @@ psig) needs --ambient.`,
 			return names, cobra.ShellCompDirectiveNoFileComp
 		},
 		RunE: func(_ *cobra.Command, args []string) error {
-			if len(args) > 1 && args[0] == "convert" {
+			word := len(args) > 0 && args[0] == "convert" // what many will type first
+			if word {
 				args = args[1:]
 			}
 			switch {
+			case len(args) == 0 && word:
+				return &hinted{"name a value and its unit", "for example: workings units 14.7 psi kPa"}
 			case len(args) == 0:
 				a.unitList(units.All())
 				return nil
 			case isValue(args[0]):
 				return a.convert(strings.Join(args, " "), ambient)
+			case len(args) == 2 && isUnit(args[0]) && isUnit(args[1]):
+				return a.convert("1 "+args[0]+" "+args[1], ambient)
 			}
 			return a.unitSearch(strings.Join(args, " "))
 		},
@@ -73,6 +79,11 @@ func numbersFirst(args []string) []string {
 func isValue(s string) bool {
 	s = strings.TrimLeft(s, "−+-")
 	return s != "" && (s[0] >= '0' && s[0] <= '9' || s[0] == '.')
+}
+
+func isUnit(s string) bool {
+	_, err := units.Parse(s)
+	return err == nil
 }
 
 func (a *app) unitList(list []units.Entry) {
@@ -206,13 +217,27 @@ func (a *app) convert(text, ambient string) error {
 // convertAll prints a value in all units of its kind.
 func (a *app) convertAll(v float64, u units.Unit, ambient float64) error {
 	var rows [][]string
+	listed := []units.Unit{u}
+	add := func(t units.Unit, name string) {
+		// Dimensionless units count different things: no one asks for per cent in revolutions.
+		if t.Dimension() != u.Dimension() || t.IsRelative() || t.Dimension().IsNone() && quantityOf(t) != quantityOf(u) {
+			return
+		}
+		if slices.ContainsFunc(listed, t.Equal) {
+			return
+		}
+		if x, err := units.Convert(v, u, t, ambient); err == nil {
+			rows = append(rows, []string{"= " + plain(x) + " " + t.String(), name})
+			listed = append(listed, t)
+		}
+	}
+	for _, sys := range []units.System{units.SI, units.US} {
+		for _, t := range units.PreferenceList(sys) {
+			add(t, "")
+		}
+	}
 	for _, e := range units.All() {
-		if e.Unit.Dimension() != u.Dimension() || e.Unit.Equal(u) {
-			continue
-		}
-		if x, err := units.Convert(v, u, e.Unit, ambient); err == nil {
-			rows = append(rows, []string{"= " + plain(x) + " " + e.Symbol, e.Name})
-		}
+		add(e.Unit, e.Name)
 	}
 	if len(rows) == 0 {
 		si := units.SIUnit(u.Dimension())
@@ -227,9 +252,22 @@ func (a *app) convertAll(v float64, u units.Unit, ambient float64) error {
 	return nil
 }
 
+// quantityOf is the quantity that the table of units lists a unit under.
+func quantityOf(u units.Unit) string {
+	for _, e := range units.All() {
+		if e.Unit.Equal(u) {
+			return e.Quantity
+		}
+	}
+	return ""
+}
+
 func conversionFault(err error) error {
-	if _, ok := err.(*units.AmbientError); ok {
-		return &hinted{err.Error(), "say it with --ambient, such as --ambient 101.3kPa"}
+	switch e := err.(type) {
+	case *units.AmbientError:
+		return &hinted{e.Unit.String() + " counts from the ambient pressure", "say it with --ambient, such as --ambient 101.3kPa"}
+	case *units.KindError:
+		return &hinted{err.Error(), "K serves as both"}
 	}
 	return err
 }

@@ -1,0 +1,47 @@
+package main
+
+import (
+	"errors"
+	"os"
+	"os/exec"
+	"strconv"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"workings": main})
+}
+
+// TestScripts runs the archives of testdata/script, which read as documentation of the commands.
+// UPDATE_GOLDEN=1 writes what the commands print into them.
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:                 "../../testdata/script",
+		UpdateScripts:       os.Getenv("UPDATE_GOLDEN") != "",
+		RequireExplicitExec: true,
+		RequireUniqueNames:  true,
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"exits": exits,
+		},
+	})
+}
+
+// exits runs a command that must end with the given exit code: exits CODE COMMAND ARG…
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits CODE COMMAND [ARG...]")
+	}
+	code := 0
+	var failed *exec.ExitError
+	switch err := ts.Exec(args[1], args[2:]...); {
+	case errors.As(err, &failed):
+		code = failed.ExitCode()
+	case err != nil:
+		ts.Fatalf("%v", err)
+	}
+	if args[0] != strconv.Itoa(code) {
+		ts.Fatalf("exit code %d, want %s", code, args[0])
+	}
+}
