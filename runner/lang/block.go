@@ -147,7 +147,7 @@ func (p *parser) read(lines []Line) {
 	for _, l := range lines {
 		size += len(l.Text)
 	}
-	lx := &lexer{file: p.file, table: p.kind == "table", toks: make([]token, 0, size/3+8)}
+	lx := &lexer{file: p.file, table: p.kind == "table", toks: make([]token, 0, size/5+8)}
 	p.lines = make([]sourceLine, len(lines))
 	for i, l := range lines {
 		s := &p.lines[i]

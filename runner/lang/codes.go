@@ -47,5 +47,5 @@ const (
 const (
 	MaxNesting = 1000  // brackets, prefix operators, powers, conditionals, solves within each other
 	MaxParts   = 20000 // names, numbers and operators of one line with those that go on from it
-	MaxLines   = 1000  // source lines that one line goes on over
+	MaxLines   = 200   // source lines that one line goes on over
 )

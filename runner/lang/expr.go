@@ -32,8 +32,11 @@ func (p *parser) exprIn(lo, hi int, argument bool) Expr {
 		return nil
 	}
 	items := p.items[base:]
-	if len(items) == 1 {
+	switch {
+	case len(items) == 1:
 		return items[0].x
+	case len(items) == 3 && items[0].op == nil && items[2].op == nil:
+		return joined(items[0].x, items[1].op, items[2].x) // one operator applies to all there is
 	}
 	return p.grammar(items)
 }
@@ -198,23 +201,15 @@ func (p *parser) wordAsValue(i, hi int) {
 
 // operandMissing reports that a value should stand before token i, which is not one.
 func (p *parser) operandMissing(i int) {
-	if i == 0 || i < len(p.toks) && i > 0 && p.startsStatement(i) {
+	if i < len(p.toks) {
 		t := &p.toks[i]
-		p.fail(t.at, CodeOperand, fmt.Sprintf("a value is missing before `%s`", t.text), "expected a value here", "")
-		return
+		if i == 0 || (p.toks[i-1].op("(") || p.toks[i-1].op(",")) && !t.op(")") {
+			p.fail(t.at, CodeOperand, fmt.Sprintf("a value is missing before `%s`", t.text), "expected a value before this", "")
+			return
+		}
 	}
 	before := &p.toks[i-1]
-	if i < len(p.toks) && (before.op("(") || before.op(",")) && !p.toks[i].op(")") {
-		t := &p.toks[i]
-		p.fail(t.at, CodeOperand, fmt.Sprintf("a value is missing before `%s`", t.text), "expected a value here", "")
-		return
-	}
 	p.fail(before.at, CodeOperand, fmt.Sprintf("a value is missing after `%s`", before.text), "expected a value after this", "")
-}
-
-// startsStatement reports a token that is the first of its source line's statement.
-func (p *parser) startsStatement(i int) bool {
-	return p.toks[i].at.Start > 0 && p.at < len(p.lines) && p.at > 0 && p.lines[p.at-1].from == i && !goesOn(&p.toks[i-1])
 }
 
 func (p *parser) number(i, hi int) (Expr, int) {
@@ -472,10 +467,17 @@ func (p *parser) convert(n ast.Node, items []item) Expr {
 		x = p.chain(n, items)
 	}
 	for i := len(spine) - 1; i >= 0; i-- {
-		op, y := at(spine[i]).op, p.convert(spine[i].Right, items)
-		x = &Binary{At{x.Span().Join(y.Span())}, op.text, op.at, x, y}
+		x = joined(x, at(spine[i]).op, p.convert(spine[i].Right, items))
 	}
 	return x
+}
+
+func joined(x Expr, op *token, y Expr) Expr {
+	at := At{x.Span().Join(y.Span())}
+	if comparison(op.text) {
+		return &Compare{at, []string{op.text}, []diag.Span{op.at}, []Expr{x, y}}
+	}
+	return &Binary{at, op.text, op.at, x, y}
 }
 
 // chain turns a comparison into one node: expr makes (a < b) && (b < c) of a < b < c, with b in

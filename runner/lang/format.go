@@ -270,6 +270,9 @@ func (f *formatter) run(run []entry) {
 		lines := []string{codes[i]}
 		if width(codes[i]) > formatWidth {
 			lines = broken(codes[i], e.depth)
+			if len(lines) > MaxLines {
+				lines = []string{codes[i]}
+			}
 		}
 		if e.caption != "" {
 			last := &lines[len(lines)-1]

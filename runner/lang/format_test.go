@@ -44,17 +44,20 @@ func sameMeaning(t interface {
 	once := Format(src)
 	_, again := fence(strings.TrimSpace(src.Kind+" "+src.Info), once)
 	if twice := Format(again); twice != once {
-		t.Errorf("formatted again, this changes:\n%s", difference(once, twice))
+		t.Errorf("formatted again, this changes:\n%s", short(difference(once, twice)))
 	}
 	before, p1 := Parse(nil, src)
 	after, p2 := Parse(nil, again)
 	if a, b := tree(before.Stmts), tree(after.Stmts); a != b {
-		t.Errorf("formatting changes the meaning of\n%s\nto\n%s\n%s", lines(src), once, difference(a, b))
+		t.Errorf("formatting changes the meaning of\n%s\nto\n%s\n%s", short(lines(src)), short(once), short(difference(a, b)))
 	}
 	if a, b := codes(p1), codes(p2); a != b {
-		t.Errorf("formatting changes the problems of\n%s\nfrom %s to %s\n%s", lines(src), a, b, once)
+		t.Errorf("formatting changes the problems of\n%s\nfrom %s to %s\n%s", short(lines(src)), a, b, short(once))
 	}
 }
+
+// short keeps a failure readable.
+func short(s string) string { return s[:min(len(s), 2000)] }
 
 func lines(src Source) string {
 	var s []string

@@ -73,6 +73,11 @@ func (p *parser) noOperator(i int, argument bool) {
 	t, before := &p.toks[i], &p.toks[i-1]
 	at := before.at.Join(t.at)
 	left, right := p.spelled(before), p.spelled(t)
+	times := "*"
+	if before.kind == tUnit {
+		left, times = p.toks[i-2].text+" "+left, " * "
+		at = at.Join(p.toks[i-2].at)
+	}
 	switch {
 	case before.kind == tNumber && t.kind == tNumber && len(t.text) == 3 && !strings.ContainsAny(before.text+t.text, ".eE"):
 		whole := before.text
@@ -88,7 +93,7 @@ func (p *parser) noOperator(i int, argument bool) {
 		p.fail(at, CodeNoOperator, fmt.Sprintf("an operator is missing between `%s` and `%s`", left, right), "expected an operator between them",
 			fmt.Sprintf("write %s(%s) for a function of it, %s*%s for a product", left, right, left, right))
 	default:
-		hint := fmt.Sprintf("a product is written %s*%s", left, right)
+		hint := "a product is written " + left + times + right
 		if t.kind == tName && unitProblem(t.text, t.at, "") == nil {
 			hint += "; a unit stands directly after a number, or after `in`"
 		}
