@@ -169,13 +169,12 @@ func (p *page) methodCall(d *draft, e *eval.Entry, stmt *lang.CallStmt) {
 		p.b = p.b[:between]
 		return
 	}
-	first, second := string(p.b[mark:between]), string(p.b[between:])
-	p.b = p.b[:mark]
 	if width+w <= narrowEntry {
-		p.raw(`<span class="both"><span>`, first, `</span><span>`, second, `</span></span>`)
+		p.sideBySide(mark, between)
 		return
 	}
-	p.raw(first)
+	second := string(p.b[between:])
+	p.b = p.b[:between]
 	p.blank()
 	d.eq(p, "sub")
 	p.rhs()
@@ -271,17 +270,20 @@ func (p *page) solveEntry(e *eval.Entry) {
 		p.foot(e.Problem)
 	}
 	p.end()
+	until := 0
 	for _, c := range e.Children {
-		if c.Line.Kind != resolve.Until {
-			p.inSolve++
-			p.writeEntry(c)
-			p.inSolve--
+		if c.Line.Kind == resolve.Until {
+			p.untilEntry(e, c, until)
+			until++
+			continue
 		}
+		p.inSolve++
+		p.writeEntry(c)
+		p.inSolve--
 	}
-	if e.Solve == nil || e.Status != eval.Done {
-		return
+	if e.Solve != nil && e.Status == eval.Done {
+		p.solution(e)
 	}
-	p.solution(e)
 }
 
 // bracket says between which values, or from which, the unknowns were looked for.
@@ -324,28 +326,27 @@ func (p *page) bracket(e *eval.Entry, stmt *lang.Solve) {
 	}
 }
 
-// solution writes the conditions of a solve with their residuals, and the values found.
-func (p *page) solution(e *eval.Entry) {
-	start := len(p.b)
-	d := &draft{start: start}
-	for i, u := range e.Line.Untils {
-		if u.X == nil && u.Compare == nil {
-			continue
-		}
-		d.eq(p, "")
-		p.raw(`<span class="tx">until</span>`)
-		p.rhs()
-		if stmt, ok := u.Stmt.(*lang.Until); ok {
-			p.bindUntil(u)
-			p.mathSource(stmt.X, false, "")
-		}
-		if u.Extreme != "" {
-			p.raw(`<span class="tx"> is `, u.Extreme, "</span>")
-		}
+// untilEntry writes a condition of a solve with the residual it left, or the value at an extreme.
+func (p *page) untilEntry(solve, e *eval.Entry, n int) {
+	stmt, ok := e.Line.Stmt.(*lang.Until)
+	if !ok || e.Status == eval.Failed {
+		p.brokenEntry(e)
+		return
+	}
+	d := p.draft("until")
+	d.eq(p, "")
+	p.raw(`<span class="tx">until</span>`)
+	p.rhs()
+	p.bindUntil(e.Line)
+	p.mathSource(stmt.X, false, "")
+	if e.Line.Extreme != "" {
+		p.raw(`<span class="tx"> is `, e.Line.Extreme, "</span>")
+	}
+	if found := solve.Solve; found != nil && solve.Status == eval.Done {
 		p.raw(`<span class="tx quiet">`)
-		if i < len(e.Solve.Residuals) {
-			r := p.residual(e.Solve.Residuals[i])
-			if u.Extreme != "" {
+		if n < len(found.Residuals) {
+			r := p.residual(found.Residuals[n])
+			if e.Line.Extreme != "" {
 				p.raw(", there ")
 				p.figure(p.shown(r))
 			} else {
@@ -353,12 +354,21 @@ func (p *page) solution(e *eval.Entry) {
 				p.figure(figure{units.FormatNumber(r.Shown, 2), r.Unit})
 			}
 		}
-		if i == 0 {
-			p.raw(", ", itoa(e.Solve.Steps), plural(e.Solve.Steps, " step", " steps"))
+		if n == 0 {
+			p.raw(", ", itoa(found.Steps), plural(found.Steps, " step", " steps"))
 		}
 		p.raw("</span>")
-		p.blank()
 	}
+	p.blank()
+	d.finish(p, e)
+	p.end()
+}
+
+// solution writes the values that a solve found.
+func (p *page) solution(e *eval.Entry) {
+	n := itoa(max(1, len(e.Line.Unknowns)))
+	p.raw(`<tbody class="row solved" style="--n:`, n, `"><tr><th class="no" scope="rowgroup" rowspan="`, n, `"></th><td class="cap" rowspan="`, n, `"></td>`)
+	d := p.draft("")
 	for i, s := range e.Line.Unknowns {
 		d.eq(p, "")
 		p.mathSymbol(s)
@@ -366,11 +376,7 @@ func (p *page) solution(e *eval.Entry) {
 		p.raw(`<span class="tx">at the solution</span>`)
 		p.resultCell(s, i == len(e.Line.Unknowns)-1)
 	}
-	rows := string(p.b[start:])
-	p.b = p.b[:start]
-	n := itoa(max(1, d.rows))
-	p.raw(`<tbody class="row solved" style="--n:`, n, `"><tr><th class="no" scope="rowgroup" rowspan="`, n, `"></th><td class="cap" rowspan="`, n, `"></td>`)
-	p.raw(rows, "</tr></tbody>\n")
+	p.raw("</tr></tbody>\n")
 }
 
 func (p *page) bindUntil(u *resolve.Line) {

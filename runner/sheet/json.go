@@ -1,13 +1,18 @@
 package sheet
 
 import (
+	"bytes"
 	"crypto/sha256"
 	_ "embed"
 	"encoding/hex"
 	"encoding/json"
+	"fmt"
 	"io"
 	"math"
 	"slices"
+	"strconv"
+	"unicode/utf16"
+	"unicode/utf8"
 
 	"workings/propsdb"
 	"workings/runner/diag"
@@ -26,13 +31,35 @@ func Schema() []byte { return slices.Clone(schemaText) }
 
 // JSON writes the trace of a notebook as one object on one line. The error is what w returned.
 func JSON(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error {
-	p := newPage(doc, tr, o)
-	b, err := json.Marshal(p.traceObject())
+	b, err := newPage(doc, tr, o).trace()
 	if err != nil {
 		return err
 	}
 	_, err = w.Write(append(b, '\n'))
 	return err
+}
+
+// trace is the object in a form that may stand in a <script>: encoding/json writes <, > and & as
+// their codes.
+// Characters that a reader would not see are written as theirs here.
+func (p *page) trace() ([]byte, error) {
+	b, err := json.Marshal(p.traceObject())
+	if err != nil || !bytes.ContainsFunc(b, hidden) {
+		return b, err
+	}
+	var out []byte
+	for _, r := range string(b) { // outside its strings JSON has no such character
+		switch {
+		case !hidden(r):
+			out = utf8.AppendRune(out, r)
+		case r > 0xffff:
+			high, low := utf16.EncodeRune(r)
+			out = fmt.Appendf(out, `\u%04x\u%04x`, high, low)
+		default:
+			out = fmt.Appendf(out, `\u%04x`, r)
+		}
+	}
+	return out, nil
 }
 
 func hashOf(text []byte) string {
@@ -47,7 +74,7 @@ func (n number) MarshalJSON() ([]byte, error) {
 	if f := float64(n); math.IsNaN(f) || math.IsInf(f, 0) {
 		return []byte("null"), nil
 	}
-	return json.Marshal(float64(n))
+	return strconv.AppendFloat(nil, float64(n), 'g', -1, 64), nil
 }
 
 // members is an object whose members keep their order.
@@ -216,7 +243,6 @@ type (
 )
 
 func (p *page) traceObject() *jsonTrace {
-	p.findTitle()
 	t := &jsonTrace{
 		File: p.doc.File.Name, SHA256: hashOf(p.doc.File.Text), Tool: "workings", Version: p.o.Version, Title: p.title,
 		Number: p.doc.Front.Number.Text, Revision: p.doc.Front.Revision.Text,
@@ -412,11 +438,11 @@ func (p *page) jsonExpression(j *jsonLine, e *eval.Entry) {
 		case ref.Op == resolve.OpRef:
 			f, ok := p.putIn(ref.Sym)
 			missing = missing || !ok
-			return f.String(), ok
+			return f.typeable(), ok
 		case ref.Op == resolve.OpConst:
 			if n, ok := x.(*lang.Number); ok && n.Unit != nil {
 				if f := p.converted(n.Value, figure{unit: ref.Unit}); f.num != "" {
-					return f.String(), true
+					return f.typeable(), true
 				}
 			}
 		}

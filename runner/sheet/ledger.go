@@ -180,7 +180,7 @@ func (p *page) tickCell(last bool) {
 
 // finish puts number, caption and trail in front of the rows and ends the last of them.
 func (d *draft) finish(p *page, e *eval.Entry) {
-	tail := string(p.b[d.start:])
+	p.scratch = append(p.scratch[:0], p.b[d.start:]...)
 	p.b = p.b[:d.start]
 	n := ""
 	if d.rows > 1 {
@@ -207,7 +207,9 @@ func (d *draft) finish(p *page, e *eval.Entry) {
 	p.raw(`</th><td class="cap"`, n, ">")
 	p.say(e)
 	p.trail(e)
-	p.raw("</td>", tail, "</tr>")
+	p.raw("</td>")
+	p.b = append(p.b, p.scratch...)
+	p.raw("</tr>")
 }
 
 func (p *page) end() { p.raw("</tbody>\n") }
@@ -429,10 +431,7 @@ func (p *page) formula(d *draft, x *resolve.Expr, v eval.Value, ok bool) {
 		w += 10
 	}
 	if width+w <= narrowEntry {
-		second := string(p.b[between:])
-		first := string(p.b[mark:between])
-		p.b = p.b[:mark]
-		p.raw(`<span class="both"><span>`, first, `</span><span>`, second, `</span></span>`)
+		p.sideBySide(mark, between)
 		return
 	}
 	second := string(p.b[between:])
@@ -449,6 +448,13 @@ func (p *page) formula(d *draft, x *resolve.Expr, v eval.Value, ok bool) {
 		p.mathSource(e, false, "")
 		p.mathSource(e, true, `<mo form="infix">=</mo>`)
 	}
+}
+
+// sideBySide puts what was written from mark on and from between on onto one line.
+func (p *page) sideBySide(mark, between int) {
+	p.b = slices.Insert(p.b, between, []byte("</span><span>")...)
+	p.b = slices.Insert(p.b, mark, []byte(`<span class="both"><span>`)...)
+	p.raw("</span></span>")
 }
 
 // defineEntry writes name = expression.

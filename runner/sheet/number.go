@@ -193,12 +193,17 @@ func (o *buf) mathFigure(f figure) {
 	o.mathUnit(f.unit)
 }
 
-// String is the figure as plain text.
-func (f figure) String() string {
-	if f.unit.IsNone() {
-		return f.num
+// typeable is the figure as the notebook's language takes it: -6.5 K/km, 1.2e5 Pa.
+func (f figure) typeable() string {
+	mantissa, power, found := strings.Cut(f.num, "×10")
+	text := strings.Replace(mantissa, "−", "-", 1)
+	if found {
+		text += "e" + strings.Replace(plainDigits.Replace(power), "−", "-", 1)
 	}
-	return f.num + " " + f.unit.String()
+	if f.unit.IsNone() {
+		return text
+	}
+	return text + " " + f.unit.String()
 }
 
 // tableNumber prints a figure of a data table as it was typed: converted to SI and back it may

@@ -53,7 +53,8 @@ type page struct {
 	inFormula map[*resolve.Symbol]figure
 	exprs     map[lang.Expr]*resolve.Expr // of the line at hand
 	sources   map[*diag.File]*captionSource
-	inSolve   int         // inside so many solves
+	inSolve   int // inside so many solves
+	scratch   []byte
 	with      []lang.Expr // exponents that the expression at hand left for a line of their own
 	fenceAt   int         // the fence at hand
 	calcNo    int
@@ -79,22 +80,23 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 		p.digits = 5
 	}
 	p.sources[doc.File] = &captionSource{doc: doc, captions: doc.Captions(), own: true}
+	p.findTitle()
 	return p
 }
 
 // HTML writes the page of a notebook. The error is a *LimitError, or what w returned.
 func HTML(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error {
 	p := newPage(doc, tr, o)
-	var trace strings.Builder
-	if err := JSON(&trace, doc, tr, o); err != nil {
+	trace, err := p.trace()
+	if err != nil {
 		return err
 	}
-	p.findTitle()
-	p.document(trace.String())
+	p.b = make([]byte, 0, len(parts().style)+len(trace)+24*len(doc.File.Text)+1<<16)
+	p.document(trace)
 	if p.full() {
 		return &LimitError{File: doc.File.Name, Max: MaxPage}
 	}
-	_, err := w.Write(p.b)
+	_, err = w.Write(p.b)
 	return err
 }
 
@@ -129,7 +131,7 @@ var parts = sync.OnceValue(func() assets {
 	}
 })
 
-func (p *page) document(trace string) {
+func (p *page) document(trace []byte) {
 	a := parts()
 	front := &p.doc.Front
 	p.raw("<!DOCTYPE html>\n<html lang=\"", language(front.Language.Text), "\">\n<head>\n<meta charset=\"utf-8\"/>\n",
@@ -153,7 +155,9 @@ func (p *page) document(trace string) {
 	p.back()
 	p.raw("</main>\n")
 	p.footer()
-	p.raw("<script type=\"application/json\" id=\"Trace\">", trace, "</script>\n<script>", a.script, "</script>\n</body>\n</html>\n")
+	p.raw("<script type=\"application/json\" id=\"Trace\">")
+	p.b = append(p.b, trace...)
+	p.raw("</script>\n<script>", a.script, "</script>\n</body>\n</html>\n")
 }
 
 // language is a language tag, or English where the notebook's is none.
@@ -221,4 +225,4 @@ func (o *buf) icon(kind string) {
 }
 
 // tick is the box for the checker's pen at the end of a row.
-const tick = `<span class="tick" role="img" aria-label="not ticked"></span>`
+const tick = `<span class="tick"></span>`

@@ -138,12 +138,11 @@ func (p *page) fixedBy(d *draft, l *resolve.Line, detail *eval.StateDetail) {
 	if literals {
 		return
 	}
-	first, second := string(p.b[mark:between]), string(p.b[between:])
 	if width <= narrowEntry+10 {
-		p.b = p.b[:mark]
-		p.raw(`<span class="both"><span>`, first, `</span><span>`, second, `</span></span>`)
+		p.sideBySide(mark, between)
 		return
 	}
+	second := string(p.b[between:])
 	p.b = p.b[:between]
 	p.blank()
 	d.eq(p, "sub")
@@ -218,7 +217,7 @@ func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 	p.raw(`<mo stretchy="false">)</mo><mo>=</mo>`)
 	if in.From == propsdb.So {
 		p.raw(p.givenName(st, propsdb.S), `<mo>+</mo>`, p.fluidR(st), `<mo>&#x2062;</mo><mspace width=".16em"/><mi>ln</mi><mo>&#x2061;</mo>`,
-			`<mo stretchy="false">(</mo>`, p.givenName(st, propsdb.P), `<mo lspace="0" rspace="0">/</mo>`, standardPressure, `<mo stretchy="false">)</mo><mo>=</mo>`)
+			`<mo stretchy="false">(</mo>`, p.givenName(st, propsdb.P), `<mo lspace="0" rspace="0">/</mo>`, standardPressure, `<mo stretchy="false">)</mo></math><wbr/><math><mo form="infix">=</mo>`)
 	}
 	p.mathFigure(target)
 	p.raw(`</math><span class="tx quiet">, `)

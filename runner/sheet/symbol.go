@@ -43,7 +43,8 @@ func typeset(n lang.Printed, mark string) (base, sub string) {
 	}
 	o.b = o.b[:0]
 	first, rest, several := strings.Cut(n.Sub, ",")
-	if stem == "c" && (first == "p" || first == "v") {
+	italic := stem == "c" && (first == "p" || first == "v")
+	if italic {
 		// A subscript that is itself a quantity is italic: constant pressure, constant volume.
 		if !several && mark == "" {
 			return base, "<mi>" + first + "</mi>"
@@ -54,7 +55,7 @@ func typeset(n lang.Printed, mark string) (base, sub string) {
 			o.text(rest)
 		}
 	} else {
-		o.raw("<mrow><mtext>")
+		o.raw("<mtext>")
 		o.text(n.Sub)
 	}
 	if mark != "" {
@@ -63,7 +64,10 @@ func typeset(n lang.Printed, mark string) (base, sub string) {
 		}
 		o.text(mark)
 	}
-	o.raw("</mtext></mrow>")
+	o.raw("</mtext>")
+	if italic {
+		o.raw("</mrow>")
+	}
 	return base, string(o.b)
 }
 
