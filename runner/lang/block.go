@@ -46,6 +46,8 @@ func Parse(file *diag.File, src Source) (*Block, []*diag.Problem) {
 	case "data":
 		p.readRaw(src.Lines)
 		b.Stmts = p.data(src)
+	default:
+		p.readRaw(src.Lines) // for what no fence may hold
 	}
 	diag.Sort(p.problems)
 	return b, p.problems
