@@ -2,7 +2,6 @@ package eval
 
 import (
 	"fmt"
-	"sort"
 
 	"workings/runner/diag"
 	"workings/runner/lang"
@@ -18,7 +17,7 @@ func Run(s *resolve.Sheet) *Trace {
 		m.exec(st)
 	}
 	b := &builder{m: m, trace: &Trace{Sheet: s, values: map[*resolve.Symbol]float64{}, entries: map[*resolve.Line]*Entry{}},
-		read: map[*resolve.Symbol]bool{}, seen: map[problemKey]bool{}}
+		read: map[*resolve.Symbol]bool{}, seen: map[problemKey]bool{}, waits: map[*resolve.Line][]string{}, cautions: map[*diag.Problem]*CheckDetail{}}
 	b.trace.Problems = append(b.trace.Problems, s.Problems...)
 	b.build(p)
 	return b.trace
@@ -58,6 +57,9 @@ type builder struct {
 	read    map[*resolve.Symbol]bool
 	seen    map[problemKey]bool
 	accepts []*resolve.Accept
+	waits   map[*resolve.Line][]string
+	// cautions finds the check that a reported caution belongs to.
+	cautions map[*diag.Problem]*CheckDetail
 }
 
 func (b *builder) build(p *Program) {
@@ -310,6 +312,7 @@ func (b *builder) checkProblem(st *step, e *Entry) {
 	if e.Sheet != "" {
 		p.Message += " (in the used sheet " + e.Sheet + ")"
 	}
+	b.cautions[p] = d
 	b.add(p)
 }
 
@@ -334,112 +337,4 @@ func missText(d *CheckDetail, s *resolve.Sheet) string {
 		text += "; it misses by " + show(miss)
 	}
 	return text
-}
-
-// link fills in which entries read which, and what each waits for.
-func (b *builder) link(es []*Entry) {
-	for _, e := range es {
-		seen := map[string]bool{}
-		for _, s := range e.Line.Uses {
-			from := b.trace.entries[s.Line]
-			if from == nil || from.Number == "" || from == e || seen[from.Number] {
-				continue
-			}
-			seen[from.Number] = true
-			e.Uses = append(e.Uses, from.Number)
-			if e.Number != "" {
-				from.UsedBy = append(from.UsedBy, e.Number)
-			}
-		}
-		for _, l := range e.Line.Reads {
-			from := b.trace.entries[l]
-			if from == nil || from.Number == "" || seen[from.Number] {
-				continue
-			}
-			seen[from.Number] = true
-			e.Uses = append(e.Uses, from.Number)
-			if e.Number != "" {
-				from.UsedBy = append(from.UsedBy, e.Number)
-			}
-		}
-		if e.Status == Waiting {
-			e.WaitsFor = b.roots(e.Line, map[*resolve.Line]bool{})
-		}
-		b.link(e.Children)
-	}
-}
-
-// roots are the numbers of the failed entries that a line waits for.
-func (b *builder) roots(l *resolve.Line, seen map[*resolve.Line]bool) []string {
-	if seen[l] {
-		return nil
-	}
-	seen[l] = true
-	found := map[string]bool{}
-	visit := func(on *resolve.Line) {
-		e := b.trace.entries[on]
-		switch {
-		case e == nil || on == l:
-		case e.Status == Failed:
-			if e.Number != "" {
-				found[e.Number] = true
-			} else {
-				found[fmt.Sprintf("line %d", on.File.Line(on.Stmt.Span().Start))] = true
-			}
-		default:
-			for _, n := range b.roots(on, seen) {
-				found[n] = true
-			}
-		}
-	}
-	for _, w := range l.Waits {
-		visit(w)
-	}
-	for _, s := range l.Uses {
-		if !b.m.ok[s.Reg] {
-			visit(s.Line)
-		}
-	}
-	for _, c := range l.Reads {
-		if e := b.trace.entries[c]; e != nil && e.Status != Done {
-			visit(c)
-		}
-	}
-	for _, c := range l.Body {
-		visit(c)
-	}
-	for _, c := range l.Untils {
-		visit(c)
-	}
-	out := make([]string, 0, len(found))
-	for n := range found {
-		out = append(out, n)
-	}
-	sort.Slice(out, func(i, j int) bool { return lessNumber(out[i], out[j]) })
-	return out
-}
-
-func lessNumber(a, b string) bool {
-	if len(a) != len(b) {
-		return len(a) < len(b)
-	}
-	return a < b
-}
-
-// acceptances settles cautions that the author has accepted with a reason.
-func (b *builder) acceptances() {
-	for _, a := range b.accepts {
-		on := lang.Name{Text: a.On}.Key()
-		for _, p := range b.trace.Problems {
-			if p.Severity == diag.Caution && p.Code == a.Code && p.Subject != "" && (p.Subject == a.On || lang.Name{Text: p.Subject}.Key() == on) {
-				p.Severity, a.Used = diag.Note, true
-				p.Message += "; accepted: " + a.Reason.Text
-				p.Hint = ""
-			}
-		}
-		if !a.Used {
-			b.add(&diag.Problem{Code: CodeAccept, Severity: diag.Caution, File: a.Line.File, Span: a.Line.Stmt.Span(),
-				Message: fmt.Sprintf("this accepts the caution %s on %s, and there is none", a.Code, a.On), Hint: "take the line out, so that it cannot hide a later caution"})
-		}
-	}
 }

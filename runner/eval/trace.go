@@ -94,6 +94,8 @@ type CheckDetail struct {
 	Caution bool // a caution does not fail the sheet
 	Text    string
 	Verdict Verdict
+	// Accepted is set where a caution does not hold and the author has settled it with a reason.
+	Accepted *resolve.Accept
 	// Plain: one comparison or range, for which the fields below hold; otherwise only Verdict.
 	Plain       bool
 	Op          string // == < <= > >= != or "within" for a range

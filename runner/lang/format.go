@@ -117,6 +117,7 @@ type entry struct {
 	depth    int // solves that it stands in
 	keep     bool
 	heading  bool
+	whole    bool   // one line however long: words, not an expression
 	name     string // of an input
 	code     string // of an input, the value
 	tail     string // of an input, what follows the value
@@ -171,6 +172,7 @@ func (f *formatter) collect(stmts []Stmt, depth int) {
 		default:
 			code, at, c := text(s)
 			e.code = code
+			_, e.whole = s.(*Assume)
 			f.add(e, at, c)
 		}
 	}
@@ -212,10 +214,10 @@ func (f *formatter) lines() {
 			}
 			continue
 		}
-		if strings.TrimSpace(f.src.Lines[at].Text) == "" {
+		if isBlank(f.src.Lines[at].Text) {
 			blank = true
 		} else {
-			// No statement stands for it: a caption joined to a statement elsewhere.
+			// No statement stands for it: it belongs to what could not be read.
 			flush()
 			gap()
 			f.out = append(f.out, f.src.Lines[at].Text)
@@ -223,6 +225,10 @@ func (f *formatter) lines() {
 		at++
 	}
 	flush()
+}
+
+func isBlank(s string) bool {
+	return strings.TrimLeftFunc(s, func(r rune) bool { return r == '\t' || unicode.Is(unicode.Zs, r) }) == ""
 }
 
 func indentBy(depth int) string { return strings.Repeat("  ", depth) }
@@ -268,7 +274,7 @@ func (f *formatter) run(run []entry) {
 	}
 	for i, e := range run {
 		lines := []string{codes[i]}
-		if width(codes[i]) > formatWidth {
+		if width(codes[i]) > formatWidth && !e.whole {
 			lines = broken(codes[i], e.depth)
 			if len(lines) > MaxLines {
 				lines = []string{codes[i]}

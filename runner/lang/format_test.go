@@ -82,6 +82,12 @@ func TestFormatCorpus(t *testing.T) {
 	for _, path := range files(t, filepath.Join("testdata", "trees", "*.md")) {
 		formatted(t, read(t, path))
 	}
+	for _, body := range []string{"\r\n\r", "a\u200b\n\u200bb", "x = 3\n\x01"} { // found by FuzzParse, and their like
+		for _, kind := range kinds {
+			_, src := fence(kind, body)
+			sameMeaning(t, src)
+		}
+	}
 	for _, path := range files(t, filepath.Join("testdata", "errors", "*.txt")) {
 		var b strings.Builder
 		for l := range strings.SplitSeq(read(t, path), "\n") {

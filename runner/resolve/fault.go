@@ -36,11 +36,8 @@ const (
 	CodeData          diag.Code = "data-table"
 	CodeUse           diag.Code = "use"
 	CodeUseCycle      diag.Code = "use-cycle"
-	CodeUsedFails     diag.Code = "used-sheet-fails"
 	CodeRecursion     diag.Code = "method-recursion"
-	CodeOutside       diag.Code = "outside-allowed" // an input outside its `within`
 	CodeOverride      diag.Code = "override"
-	CodeAccept        diag.Code = "accept"
 	CodeExpansion     diag.Code = "limit-expansion"
 	CodeNesting       diag.Code = "limit-nesting"
 	CodeNotEvaluated  diag.Code = "not-evaluated"
@@ -53,13 +50,6 @@ type fault struct{ p *diag.Problem }
 func (f *fault) hint(format string, args ...any) *fault {
 	if f != nil {
 		f.p.Hint = fmt.Sprintf(format, args...)
-	}
-	return f
-}
-
-func (f *fault) about(symbol string) *fault {
-	if f != nil {
-		f.p.Subject = symbol
 	}
 	return f
 }

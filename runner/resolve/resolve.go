@@ -49,7 +49,7 @@ type Override struct {
 }
 
 // MaxLines is how many lines a sheet may come to after its methods and used sheets are expanded.
-const MaxLines = 200_000
+const MaxLines = 100_000
 
 // maxUses is how deep sheets may use each other, methods call each other and solves nest.
 const maxUses = 100

@@ -1,0 +1,120 @@
+package eval
+
+import (
+	"fmt"
+	"slices"
+	"sort"
+
+	"workings/runner/diag"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+)
+
+// link fills in which entries read which, and what each waits for.
+func (b *builder) link(es []*Entry) {
+	for _, e := range es {
+		seen := map[*Entry]bool{e: true}
+		read := func(l *resolve.Line) {
+			from := b.trace.entries[l]
+			if from == nil || from.Number == "" || seen[from] {
+				return
+			}
+			seen[from] = true
+			e.Uses = append(e.Uses, from.Number)
+			if e.Number != "" && !under(l, e.Line) {
+				from.UsedBy = append(from.UsedBy, e.Number)
+			}
+		}
+		for _, s := range e.Line.Uses {
+			read(s.Line)
+		}
+		for _, l := range e.Line.Reads {
+			read(l)
+		}
+		if e.Status == Waiting {
+			e.WaitsFor = b.roots(e.Line)
+		}
+		b.link(e.Children)
+	}
+}
+
+// under: a call's or a solve's own lines are no readers of it worth a mention.
+func under(call, l *resolve.Line) bool {
+	return (call.Kind == resolve.Call || call.Kind == resolve.Solve) && slices.Contains(call.Body, l)
+}
+
+// mostRoots is how many failed entries a waiting one names. The first few say all a reader needs.
+const mostRoots = 8
+
+// roots are the numbers of the failed entries that a line waits for. They are worked out once a
+// line: lines that wait can fan in and out without end.
+func (b *builder) roots(l *resolve.Line) []string {
+	if out, done := b.waits[l]; done {
+		return out
+	}
+	b.waits[l] = nil // a line under itself adds nothing
+	found := map[string]bool{}
+	visit := func(on *resolve.Line) {
+		e := b.trace.entries[on]
+		switch {
+		case e == nil || on == l || len(found) > mostRoots || e.Status == Done:
+		case e.Status == Failed && e.Number != "":
+			found[e.Number] = true
+		case e.Status == Failed:
+			found[fmt.Sprintf("line %d", on.File.Line(on.Stmt.Span().Start))] = true
+		default:
+			for _, n := range b.roots(on) {
+				found[n] = true
+			}
+		}
+	}
+	for _, w := range l.Waits {
+		visit(w)
+	}
+	for _, s := range l.Uses {
+		if !b.m.ok[s.Reg] {
+			visit(s.Line)
+		}
+	}
+	for _, lines := range [][]*resolve.Line{l.Reads, l.Body, l.Untils} {
+		for _, c := range lines {
+			visit(c)
+		}
+	}
+	out := make([]string, 0, len(found))
+	for n := range found {
+		out = append(out, n)
+	}
+	sort.Slice(out, func(i, j int) bool { return lessNumber(out[i], out[j]) })
+	out = out[:min(len(out), mostRoots)]
+	b.waits[l] = out
+	return out
+}
+
+func lessNumber(a, b string) bool {
+	if len(a) != len(b) {
+		return len(a) < len(b)
+	}
+	return a < b
+}
+
+// acceptances settles cautions that the author has accepted with a reason.
+func (b *builder) acceptances() {
+	for _, a := range b.accepts {
+		on := lang.Name{Text: a.On}.Key()
+		for _, p := range b.trace.Problems {
+			if p.Severity == diag.Caution && p.Code == a.Code && p.Subject != "" && (p.Subject == a.On || lang.Name{Text: p.Subject}.Key() == on) {
+				p.Severity, a.Used = diag.Note, true
+				if d := b.cautions[p]; d != nil {
+					d.Accepted = a
+				}
+				p.Message += "; accepted: " + a.Reason.Text
+				p.Hint = ""
+			}
+		}
+		if !a.Used {
+			b.add(&diag.Problem{Code: CodeAccept, Severity: diag.Caution, File: a.Line.File, Span: a.Line.Stmt.Span(),
+				Message: fmt.Sprintf("this accepts the caution %s on %s, and there is none", a.Code, a.On), Hint: "take the line out, so that it cannot hide a later caution"})
+		}
+	}
+}
