@@ -118,7 +118,7 @@ func below(dir string) []target {
 func matches(pattern string) []target {
 	names, err := filepath.Glob(pattern)
 	if err != nil {
-		return []target{{shown: pattern, err: errors.New("this pattern cannot be read")}}
+		return []target{{shown: clean(pattern), err: missing(pattern, fs.ErrNotExist)}} // a stray bracket in a name
 	}
 	var out []target
 	for _, n := range names {

@@ -233,7 +233,7 @@ func (a *app) gasTable(f *propsdb.Fluid) {
 			fmt.Sprintf("%.4f", r.So/1000), units.FormatNumber(r.Pr, 5)})
 	}
 	table(a.writer(), "  ", rows, func(int) bool { return true }, a.paintFor(a.out).dim())
-	a.printf("\n  Ideal gas of fixed composition: real molecules begin to break up at some 1500 to 2000 K.\n")
+	a.printf("\n  Ideal gas of fixed composition: real molecules begin to break up at some 1500 to 2000 K.\n  Of pr only ratios mean anything.\n")
 }
 
 // gasAt prints a state given as `T=300K,p=1bar`.
@@ -331,7 +331,7 @@ func propertyFault(err error) error {
 	}
 	u := preferred(rng.Property)
 	show := func(v float64) string {
-		return strings.TrimSpace(units.FormatNumber(u.FromSI(v, 0), 6) + " " + u.String())
+		return strings.TrimSpace(strconv.FormatFloat(u.FromSI(v, 0), 'g', 6, 64) + " " + u.String())
 	}
 	return &hinted{fmt.Sprintf("%s = %s lies outside the range of %s", rng.Property.Symbol(), show(rng.Value), rng.Of),
 		fmt.Sprintf("its data run from %s to %s", show(rng.Lo), show(rng.Hi))}

@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 
 	"github.com/spf13/cobra"
+
+	"workings/runner/diag"
 )
 
 //go:embed starter.md
@@ -53,7 +55,7 @@ answers of a plain gas-turbine cycle, with invented figures. A file that exists 
 				os.Remove(file)
 				return fmt.Errorf("%s cannot be written: %s", file, reason(err))
 			}
-			a.printf("%s written. Next: workings run %s\n", file, file)
+			a.printf("%s written. Next: workings run %[1]s\n", diag.Visible(file))
 			return nil
 		},
 	}
