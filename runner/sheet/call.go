@@ -233,12 +233,25 @@ func (p *page) fold(children []*eval.Entry, caption string, open bool, summary f
 	p.inSolve = 0
 	defer func() { p.inSolve = inSolve }()
 	for _, c := range children {
-		if c.Line.Kind == resolve.Assume {
+		if a, ok := c.Line.Stmt.(*lang.Assume); ok {
+			p.usedAssumption(c.Line, a)
 			continue
 		}
 		p.writeEntry(c)
 	}
 	p.raw("</table></details></td></tr>")
+}
+
+// usedAssumption is an assumption of a used sheet, among its lines.
+func (p *page) usedAssumption(l *resolve.Line, a *lang.Assume) {
+	p.raw(`<tbody class="row"><tr><td class="no"></td><td class="cap wide"><span class="tx quiet">assumes </span>`)
+	p.caption(l.File, a.Text.Loc)
+	if a.Basis.Text != "" {
+		p.raw(` <span class="basis">`)
+		p.caption(l.File, a.Basis.Loc)
+		p.raw("</span>")
+	}
+	p.raw("</td></tr></tbody>\n")
 }
 
 // solveEntry writes a solve: its bracket, the lines that were repeated, once, at the solution,

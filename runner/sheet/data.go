@@ -33,9 +33,14 @@ func (p *page) interpolation(k eval.Lookup) {
 	at := figure{p.shown(p.valueIn(k.At, key.Unit)).num, key.Unit}
 	value := p.shown(p.valueIn(k.Value, col.Unit))
 	p.raw(`<span class="tx quiet">`)
-	p.link("D", tableID(t))
-	p.text(t.Name)
-	p.raw("</a>, ")
+	if t.Line != nil && t.Line.Block >= 0 && t.Line.File == p.doc.File {
+		p.link("D", t.Name)
+		p.text(t.Name)
+		p.raw("</a>, ")
+	} else {
+		p.text(t.Name) // of a used sheet, whose tables are on its own page
+		p.raw(", ")
+	}
 	if at.num == x0.num || at.num == x1.num {
 		p.raw("read in the row ")
 		if at.num == x1.num {
@@ -78,8 +83,6 @@ func (p *page) interpolation(k eval.Lookup) {
 	p.raw("</math>")
 }
 
-func tableID(t *resolve.DataTable) string { return t.Name }
-
 // dataTable writes a `data` fence with all its rows.
 func (p *page) dataTable(l *resolve.Line) {
 	t := l.Data
@@ -90,7 +93,7 @@ func (p *page) dataTable(l *resolve.Line) {
 	stmt, _ := l.Stmt.(*lang.Data)
 	read := p.rowsRead[t]
 	p.raw(`<figure class="data" id="D`)
-	p.attr(tableID(t))
+	p.attr(t.Name)
 	p.raw(`" tabindex="-1"><figcaption><b>Data `)
 	p.text(t.Name)
 	p.raw("</b> ")

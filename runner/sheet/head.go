@@ -143,24 +143,26 @@ func (p *page) entriesStatus(icon string, numbers []string, words string) {
 }
 
 func (p *page) assumptionStatus() {
-	open, first := 0, ""
+	var open []string
 	for _, a := range p.tr.Sheet.Assumed {
 		if a.Open {
-			if open++; open == 1 {
-				first = a.Label
-			}
+			open = append(open, itoa(p.assumed[a.Label]))
 		}
 	}
 	n := len(p.tr.Sheet.Assumed)
 	switch {
-	case open > 0:
+	case len(open) > 0:
 		p.raw("\n<span>")
 		p.icon("open")
-		p.raw(" ", itoa(open), " of ", itoa(n), plural(n, " assumption", " assumptions"), " to be confirmed, ")
-		p.link("A", itoa(p.assumed[first]))
-		p.raw("A", itoa(p.assumed[first]), "</a>")
-		if open > 1 {
-			p.raw(" …")
+		p.raw(" ", itoa(len(open)), " of ", itoa(n), plural(n, " assumption", " assumptions"), " to be confirmed,")
+		for i, no := range open {
+			if i == mostLinks {
+				p.raw(" …")
+				break
+			}
+			p.raw(" ")
+			p.link("A", no)
+			p.raw("A", no, "</a>")
 		}
 		p.raw("</span>")
 	case n > 0:

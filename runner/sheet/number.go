@@ -136,7 +136,7 @@ func (p *page) putIn(s *resolve.Symbol) (figure, bool) {
 
 // absolute is v in kelvin, degrees Rankine or as an absolute pressure; false where it is already.
 func (p *page) absolute(v eval.Value) (eval.Value, bool) {
-	u := v.Unit
+	var u units.Unit
 	switch v.Unit.Kind() {
 	case units.Point:
 		u = units.SIUnit(units.DimTemperature())

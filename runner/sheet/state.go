@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"strings"
+
 	"workings/propsdb"
 	"workings/runner/eval"
 	"workings/runner/lang"
@@ -62,10 +64,13 @@ func (p *page) stateEntry(e *eval.Entry) {
 		p.mathSymbol(r.Symbol)
 		p.rhs()
 		p.propertyRow(d, st, e.State, r)
-		p.resultCell(r.Symbol, i == len(shown)-1 && len(e.Lookups) == 0)
 		if h := r.Symbol; (h.Prop == propsdb.H || h.Prop == propsdb.U) && e.State.Fluid != nil && e.State.Fluid.Kind() != propsdb.PerfectGas {
+			if !p.usesPrint {
+				p.raw(`<span class="tx quiet"> counted from the zero named under <a href="#Sources">Sources</a>; printed tables differ from it by a constant</span>`)
+			}
 			p.usesPrint = true
 		}
+		p.resultCell(r.Symbol, i == len(shown)-1 && len(e.Lookups) == 0)
 	}
 	p.lookups(d, e)
 	d.finish(p, e)
@@ -186,7 +191,9 @@ func (p *page) propertyRow(d *draft, st *resolve.State, detail *eval.StateDetail
 		p.inversion(st, detail)
 		return
 	}
-	p.raw(`<math displaystyle="true">`, leadEquals, p.relation(st, detail.Fluid, r.Symbol.Prop), "</math>")
+	relation := p.relation(st, detail.Fluid, r.Symbol.Prop)
+	m := maths{display: strings.Contains(relation, "<mfrac>")}
+	p.raw(m.begin(), leadEquals, relation, "</math>")
 }
 
 // inversion says which relation was solved for T, what it left and in how many steps.

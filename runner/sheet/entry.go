@@ -1,0 +1,254 @@
+package sheet
+
+import (
+	"slices"
+	"strings"
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+// draft is an entry while its rows are written: number and caption span all of them, so they are
+// put in front once the rows are counted.
+type draft struct {
+	start, rows int
+	class       string
+}
+
+func (p *page) draft(class string) *draft {
+	if p.inSolve > 0 {
+		class += " in"
+	}
+	return &draft{start: len(p.b), class: class}
+}
+
+// eq begins the next row with its equation cell: symbol begins the left part.
+func (d *draft) eq(p *page, class string) {
+	if d.rows > 0 {
+		p.raw("</tr><tr>")
+	}
+	d.rows++
+	p.raw(`<td class="eq`)
+	if class != "" {
+		p.raw(" ", class)
+	}
+	p.raw(`"><span class="sym">`)
+}
+
+// rhs goes from the symbol to what stands right of it.
+func (p *page) rhs() { p.raw(`</span><span class="rhs">`) }
+
+// blank ends a row that has no result and no tick.
+func (p *page) blank() {
+	p.raw(`</span></td><td class="res none"></td><td class="ck none"></td>`)
+}
+
+// result ends a row with a symbol's value; last puts the box for the tick behind it.
+func (p *page) resultCell(s *resolve.Symbol, last bool) {
+	p.raw("</span></td>")
+	f, ok := p.result(s)
+	if !ok {
+		p.raw(`<td class="res none"></td>`)
+		p.tickCell(last)
+		return
+	}
+	p.raw(`<td class="res">`)
+	p.figureCells(f, p.answers[s])
+	p.raw("</td>")
+	p.tickCell(last)
+}
+
+func (p *page) figureCells(f figure, answer bool) {
+	if answer {
+		p.raw(`<b class="ans">`)
+	} else {
+		p.raw("<b>")
+	}
+	p.text(f.num)
+	p.raw("</b>")
+	if !f.unit.IsNone() {
+		p.raw(` <span class="u">`)
+		p.text(f.unit.String())
+		p.raw("</span>")
+		p.seen(f.unit)
+	}
+}
+
+// seen notes a unit that the list of units may have to define.
+func (p *page) seen(u units.Unit) {
+	if !u.IsNone() {
+		p.unitsSeen[u.String()] = true
+	}
+}
+
+func (p *page) tickCell(last bool) {
+	if last {
+		p.raw(`<td class="ck">`, tick, "</td>")
+		return
+	}
+	p.raw(`<td class="ck none"></td>`)
+}
+
+// finish puts number, caption and trail in front of the rows and ends the last of them.
+func (d *draft) finish(p *page, e *eval.Entry) {
+	p.scratch = append(p.scratch[:0], p.b[d.start:]...)
+	p.b = p.b[:d.start]
+	n := ""
+	if d.rows > 1 {
+		n = ` rowspan="` + itoa(d.rows) + `"`
+	}
+	p.raw(`<tbody class="row`)
+	if d.class != "" {
+		p.raw(" ", strings.TrimSpace(d.class))
+	}
+	if e.Status == eval.Failed {
+		p.raw(" hot")
+	}
+	p.raw(`"`)
+	if e.Number != "" {
+		p.raw(` id="e`)
+		p.attr(e.Number)
+		p.raw(`" tabindex="-1"`)
+	}
+	p.trailData(e)
+	p.raw(` style="--n:`, itoa(d.rows), `"><tr><th class="no" scope="rowgroup"`, n, ">")
+	if e.Number != "" {
+		p.entryLink(e.Number)
+	}
+	p.raw(`</th><td class="cap"`, n, ">")
+	p.say(e)
+	p.trail(e)
+	p.raw("</td>")
+	p.b = append(p.b, p.scratch...)
+	p.raw("</tr>")
+}
+
+func (p *page) end() { p.raw("</tbody>\n") }
+
+// trailData names the symbols that a row defines, for the page's script.
+func (p *page) trailData(e *eval.Entry) {
+	first := true
+	for _, r := range e.Results {
+		id, ok := p.symbolID[r.Symbol]
+		if !ok {
+			continue
+		}
+		if first {
+			p.raw(` data-def="`)
+		} else {
+			p.raw(" ")
+		}
+		first = false
+		p.int(id)
+	}
+	if !first {
+		p.raw(`"`)
+	}
+}
+
+// say writes a line's caption.
+func (p *page) say(e *eval.Entry) {
+	c := captionOf(e.Line.Stmt)
+	if c.Text == "" {
+		return
+	}
+	p.raw(`<span class="say">`)
+	p.caption(e.Line.File, c.Loc)
+	p.raw("</span> ")
+}
+
+// captionOf is the text after // of a line.
+func captionOf(s lang.Stmt) lang.Caption {
+	switch s := s.(type) {
+	case *lang.Input:
+		return s.Caption
+	case *lang.Define:
+		return s.Caption
+	case *lang.Fluid:
+		return s.Caption
+	case *lang.State:
+		return s.Caption
+	case *lang.Check:
+		return s.Caption
+	case *lang.CallStmt:
+		return s.Caption
+	case *lang.Solve:
+		return s.Caption
+	case *lang.Until:
+		return s.Caption
+	case *lang.Use:
+		return s.Caption
+	case *lang.Accept:
+		return s.Caption
+	case *lang.Method:
+		return s.Caption
+	case *lang.Data:
+		return s.Caption
+	case *lang.Table:
+		return s.Caption
+	case *lang.Answer:
+		return s.Caption
+	case *lang.Heading:
+		return s.Caption
+	}
+	return lang.Caption{}
+}
+
+// trail says where an entry's values come from and what reads it.
+func (p *page) trail(e *eval.Entry) {
+	uses, usedBy := outside(e.Uses, e.Number), outside(e.UsedBy, e.Number)
+	if len(uses) == 0 && len(usedBy) == 0 {
+		return
+	}
+	p.raw(`<span class="trail">`)
+	if len(uses) > 0 {
+		p.raw("<span>from ")
+		for i, n := range uses {
+			if i > 0 {
+				p.raw(" ")
+			}
+			if from := p.number[n]; from != nil && from.Status != eval.Done {
+				p.icon("bad")
+				p.raw(`<span class="vh">no value </span>`)
+			}
+			p.entryLink(n)
+		}
+		p.raw("</span> ")
+	}
+	if len(usedBy) > 0 {
+		p.raw("<span>into ")
+		p.entryLinks(usedBy)
+		p.raw("</span>")
+	}
+	p.raw("</span>")
+}
+
+// outside is a trail in order, without the lines of the entry's own working.
+func outside(numbers []string, own string) []string {
+	return slices.DeleteFunc(inOrder(numbers), func(n string) bool {
+		return n == own || strings.HasPrefix(n, own+".") && own != ""
+	})
+}
+
+// inOrder sorts entry numbers as a reader counts: 9, 25, 25.2, 25.10.
+func inOrder(numbers []string) []string {
+	out := slices.Clone(numbers)
+	slices.SortStableFunc(out, func(a, b string) int {
+		for {
+			x, restA, moreA := strings.Cut(a, ".")
+			y, restB, moreB := strings.Cut(b, ".")
+			if len(x) != len(y) {
+				return len(x) - len(y)
+			}
+			if c := strings.Compare(x, y); c != 0 || !moreA && !moreB {
+				return c
+			}
+			if !moreA || !moreB {
+				return strings.Compare(restA, restB)
+			}
+			a, b = restA, restB
+		}
+	})
+	return out
+}

@@ -1,0 +1,132 @@
+package sheet
+
+import (
+	"workings/propsdb"
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/notebook"
+	"workings/units"
+)
+
+type (
+	jsonFluid struct {
+		Kind       string          `json:"kind"`
+		Fluid      string          `json:"fluid"`
+		Model      string          `json:"model"`
+		Data       string          `json:"data,omitempty"`
+		Version    string          `json:"version,omitempty"`
+		SHA256     string          `json:"sha256,omitempty"`
+		Note       string          `json:"note,omitempty"`
+		Datum      string          `json:"datum"`
+		R          number          `json:"R"`
+		M          number          `json:"M,omitempty"`
+		Cp         *number         `json:"cp,omitempty"`
+		Tmin       *number         `json:"T_min,omitempty"`
+		Tmax       *number         `json:"T_max,omitempty"`
+		Components []jsonComponent `json:"components,omitempty"`
+	}
+	jsonComponent struct {
+		Gas  string `json:"gas"`
+		Mole number `json:"mole"`
+		Mass number `json:"mass"`
+		M    number `json:"M"`
+	}
+	jsonFootnote struct {
+		Kind  string `json:"kind"`
+		Label string `json:"label"`
+		Text  string `json:"text"`
+		Line  int    `json:"line"`
+	}
+	jsonNotebook struct {
+		Kind   string `json:"kind"`
+		File   string `json:"file"`
+		As     string `json:"as,omitempty"`
+		SHA256 string `json:"sha256,omitempty"`
+		Line   int    `json:"line"`
+	}
+	jsonTable struct {
+		Kind    string       `json:"kind"`
+		Name    string       `json:"name"`
+		File    string       `json:"file,omitempty"`
+		Columns []jsonColumn `json:"columns"`
+		Rows    [][]number   `json:"rows"` // SI
+	}
+	jsonColumn struct {
+		Symbol string `json:"symbol"`
+		Unit   string `json:"unit"`
+		SIUnit string `json:"si_unit"`
+	}
+)
+
+func (p *page) jsonSources() []any {
+	out := []any{}
+	for _, n := range p.doc.Footnotes {
+		line := p.doc.File.Line(n.Span.Start)
+		out = append(out, jsonFootnote{"footnote", n.Label, notebook.PlainText(n.Node, p.doc.Source), line})
+	}
+	for _, f := range p.tr.Fluids {
+		if f.Fluid != nil {
+			out = append(out, jsonFluidOf(f))
+		}
+	}
+	for _, d := range p.tr.Sheet.Data {
+		t := jsonTable{Kind: "data", Name: d.Name, File: p.fileOf(d.File), Columns: []jsonColumn{}, Rows: [][]number{}}
+		for _, c := range d.Columns {
+			unit := "1"
+			if !c.Unit.IsNone() {
+				unit = c.Unit.String()
+			}
+			t.Columns = append(t.Columns, jsonColumn{c.Name, unit, units.SIUnit(c.Unit.Dimension()).String()})
+		}
+		for _, r := range d.Rows {
+			row := make([]number, len(r))
+			for i, v := range r {
+				row[i] = number(v)
+			}
+			t.Rows = append(t.Rows, row)
+		}
+		out = append(out, t)
+	}
+	for _, e := range p.tr.Entries {
+		stmt, ok := e.Line.Stmt.(*lang.Use)
+		if !ok {
+			continue
+		}
+		n := jsonNotebook{Kind: "notebook", Line: typedLine(e.Line)}
+		switch {
+		case stmt.Library != nil:
+			n.Kind, n.File = "library", stmt.Library.Text
+		case stmt.Path != nil:
+			n.File = stmt.Path.Value
+		}
+		if stmt.As != nil {
+			n.As = stmt.As.Text
+		}
+		if e.Line.Sub != nil && e.Line.Sub.File != nil {
+			n.SHA256 = hashOf(e.Line.Sub.File.Text)
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+func jsonFluidOf(u eval.FluidUse) jsonFluid {
+	f := u.Fluid
+	src := f.Source()
+	j := jsonFluid{Kind: "property-data", Fluid: u.Name, Model: f.Kind().String(), Data: src.Data, Version: src.Version, SHA256: src.Hash,
+		Note: src.Note, Datum: f.Datum().String(), R: number(f.R()), M: number(f.M())}
+	if f.Kind() == propsdb.PerfectGas {
+		if cp, err := f.Cp(propsdb.StandardTemperature); err == nil {
+			n := number(cp)
+			j.Cp = &n
+		}
+		return j
+	}
+	lo, hi := f.Range()
+	tmin, tmax := number(lo), number(hi)
+	j.Tmin, j.Tmax = &tmin, &tmax
+	for _, c := range f.Components() {
+		j.Components = append(j.Components, jsonComponent{c.Gas, number(c.Mole), number(c.Mass), number(c.M)})
+	}
+	return j
+}

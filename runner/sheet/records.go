@@ -1,0 +1,140 @@
+package sheet
+
+// The records of the trace, as schema.json describes them. Every number is in full.
+type (
+	jsonTrace struct {
+		File     string        `json:"file"`
+		SHA256   string        `json:"sha256"`
+		Tool     string        `json:"tool"`
+		Version  string        `json:"version"`
+		Title    string        `json:"title"`
+		Number   string        `json:"number,omitempty"`
+		Revision string        `json:"revision,omitempty"`
+		Symbols  members       `json:"symbols"`
+		Lines    []jsonLine    `json:"lines"`
+		Checks   []jsonCheck   `json:"checks"`
+		Answers  []jsonAnswer  `json:"answers"`
+		Assumed  []jsonAssume  `json:"assumptions"`
+		Studies  []struct{}    `json:"studies"`
+		Problems []jsonProblem `json:"problems"`
+		Sources  []any         `json:"sources"`
+	}
+	jsonValue struct {
+		SI    number `json:"si"`
+		Value number `json:"value"`
+		Unit  string `json:"unit"`
+	}
+	jsonSymbol struct {
+		SI     number `json:"si"`
+		SIUnit string `json:"si_unit"`
+		Value  number `json:"value"`
+		Unit   string `json:"unit"`
+		Line   int    `json:"line"`
+		Entry  string `json:"entry,omitempty"`
+	}
+	jsonResult struct {
+		Symbol string `json:"symbol"`
+		jsonValue
+	}
+	jsonLine struct {
+		ID          string       `json:"id"`
+		File        string       `json:"file,omitempty"`
+		Line        int          `json:"line"`
+		Kind        string       `json:"kind"`
+		Status      string       `json:"status"`
+		Expression  string       `json:"expression"`
+		Substituted string       `json:"substituted"`
+		Results     []jsonResult `json:"results"`
+		Uses        []string     `json:"uses"`
+		WaitsFor    []string     `json:"waits_for,omitempty"`
+		Caption     string       `json:"caption"`
+		Source      []string     `json:"source"`
+		Overridden  bool         `json:"overridden,omitempty"`
+		State       *jsonState   `json:"state,omitempty"`
+		Solve       *jsonSolve   `json:"solve,omitempty"`
+		Lookups     []jsonLookup `json:"lookups,omitempty"`
+	}
+	jsonState struct {
+		ID        string         `json:"id"`
+		Fluid     string         `json:"fluid"`
+		Given     []jsonGiven    `json:"given"`
+		Inversion *jsonInversion `json:"inversion,omitempty"`
+	}
+	jsonGiven struct {
+		Property string `json:"property"`
+		jsonValue
+	}
+	jsonInversion struct {
+		Of       string `json:"of"`
+		From     string `json:"from"`
+		Target   number `json:"target"`
+		Residual number `json:"residual"`
+		Steps    int    `json:"steps"`
+	}
+	jsonSolve struct {
+		Unknowns  []string    `json:"unknowns"`
+		Lo        []jsonValue `json:"lo"`
+		Hi        []jsonValue `json:"hi"`
+		Extreme   string      `json:"extreme,omitempty"`
+		Residuals []jsonValue `json:"residuals"`
+		Steps     int         `json:"steps"`
+		Runs      int         `json:"runs"`
+	}
+	jsonLookup struct {
+		Table  string `json:"table"`
+		Key    string `json:"key"`
+		Column string `json:"column"`
+		At     number `json:"at"`
+		Row    int    `json:"row"`
+		Value  number `json:"value"`
+	}
+	jsonCheck struct {
+		ID      string     `json:"id"`
+		Kind    string     `json:"kind"`
+		Sheet   string     `json:"sheet,omitempty"`
+		File    string     `json:"file,omitempty"`
+		Line    int        `json:"line"`
+		Text    string     `json:"text"`
+		Op      string     `json:"op,omitempty"`
+		Left    *jsonValue `json:"left"`
+		Right   *jsonValue `json:"right"`
+		Lo      *jsonValue `json:"lo,omitempty"`
+		Hi      *jsonValue `json:"hi,omitempty"`
+		Passed  *bool      `json:"passed"`
+		Verdict string     `json:"verdict"`
+		Margin  *jsonValue `json:"margin"`
+	}
+	jsonAnswer struct {
+		Symbol string  `json:"symbol"`
+		SI     *number `json:"si"`
+		Value  *number `json:"value"`
+		Unit   string  `json:"unit"`
+		Line   int     `json:"line"`
+		Entry  string  `json:"entry,omitempty"`
+	}
+	jsonAssume struct {
+		Label     string   `json:"label"`
+		Text      string   `json:"text"`
+		Basis     string   `json:"basis"`
+		ToConfirm bool     `json:"to_confirm"`
+		Line      int      `json:"line"`
+		UsedIn    []string `json:"used_in"`
+	}
+	jsonProblem struct {
+		Code     string        `json:"code"`
+		Severity string        `json:"severity"`
+		File     string        `json:"file,omitempty"`
+		Line     int           `json:"line"`
+		Column   int           `json:"column"`
+		Message  string        `json:"message"`
+		Hint     string        `json:"hint"`
+		Related  []jsonRelated `json:"related"`
+		WaitsFor []string      `json:"waits_for"`
+	}
+	jsonRelated struct {
+		File    string `json:"file,omitempty"`
+		Line    int    `json:"line"`
+		Column  int    `json:"column"`
+		Message string `json:"message"`
+	}
+)
