@@ -167,8 +167,6 @@ func (r *Result) ExitCode() int {
 	for _, p := range r.Trace.Problems {
 		switch {
 		case p.Severity != diag.Error:
-		case p.File != nil && p.File.Name == SetFile:
-			return ExitUsage // the fault is the caller's, not the notebook's
 		case IsFailedCheck(p):
 			code = max(code, ExitChecks)
 		default:
