@@ -172,3 +172,7 @@ func TestOneFaultOneReport(t *testing.T) {
 		t.Errorf("worst %v, exit %d", w, r.ExitCode())
 	}
 }
+
+func mapFile(text string) fstest.MapFS {
+	return fstest.MapFS{"notebook.md": {Data: []byte(text)}}
+}

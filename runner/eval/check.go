@@ -118,20 +118,7 @@ func (b *builder) checkDetail(st *step, e *Entry) *CheckDetail {
 
 // marginUnit is the unit of a difference of two values shown in the check's unit.
 func marginUnit(c *resolve.Condition) units.Unit {
-	u := c.Unit
-	switch u.Kind() {
-	case units.Point, units.Gauge:
-		if u.String() == "°C" {
-			return units.SIUnit(units.DimTemperature())
-		}
-		return u.Difference()
-	}
-	if u.String() == "%" {
-		if pt, err := units.Parse("%pt"); err == nil {
-			return pt
-		}
-	}
-	return u
+	return differenceOf(c.Unit, true)
 }
 
 func checkText(s *lang.Check) string {

@@ -62,7 +62,11 @@ func (m *machine) evaluate(st *step) *fault {
 	switch l.Kind {
 	case resolve.Input, resolve.Define:
 		v, f := m.value(st.x)
-		if f == nil && l.Kind == resolve.Input {
+		if m.shift != nil && l.Kind == resolve.Input {
+			if l.Defines[0] == m.shift {
+				v = m.shifted
+			}
+		} else if f == nil && l.Kind == resolve.Input {
 			f = m.inputLimits(st, v)
 		}
 		if f != nil {

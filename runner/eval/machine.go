@@ -25,6 +25,9 @@ type machine struct {
 	runs   int
 	sheet  *resolve.Sheet
 	step   *step // whose code is running
+	// shift, where set, is an input that has the value shifted instead of its own.
+	shift   *resolve.Symbol
+	shifted float64
 }
 
 // fault is why a line has no value; eval puts span and code to what went wrong below.

@@ -38,8 +38,13 @@ func differenceOf(u units.Unit, difference bool) units.Unit {
 	if !difference {
 		return u
 	}
-	if u.Kind() == units.Point && u.String() == "°C" {
+	switch u.String() {
+	case "°C":
 		return units.SIUnit(units.DimTemperature())
+	case "%":
+		if pt, err := units.Parse("%pt"); err == nil {
+			return pt // a difference of two percentages is in percentage points
+		}
 	}
 	return u.Difference()
 }
@@ -74,6 +79,7 @@ func (b *builder) build(p *Program) {
 		}
 	}
 	b.acceptances()
+	t.Uncertain = uncertainties(t, p)
 	diag.Sort(t.Problems)
 }
 
@@ -249,6 +255,10 @@ func (b *builder) add(p *diag.Problem) {
 
 func (b *builder) input(st *step, e *Entry) {
 	l := st.line
+	if e.Status == Done && st.spread != nil {
+		u := differenceOf(l.Defines[0].Unit, true)
+		e.Spread = &Value{SI: st.spreadValue, Unit: u, Shown: u.FromSI(st.spreadValue, 0)}
+	}
 	if e.Status != Done || !b.m.givenByUse(l) || st.lo == nil {
 		return
 	}

@@ -15,8 +15,10 @@ type Trace struct {
 	// Problems are all of them, from reading the text to evaluating it, sorted.
 	Problems []*diag.Problem
 	Fluids   []FluidUse
-	values   map[*resolve.Symbol]float64
-	entries  map[*resolve.Line]*Entry
+	// Uncertain holds the combined standard uncertainty of the answers that have one.
+	Uncertain map[*resolve.Symbol]*Uncertainty
+	values    map[*resolve.Symbol]float64
+	entries   map[*resolve.Line]*Entry
 }
 
 // Status says whether an entry has a value.
@@ -45,6 +47,7 @@ type Entry struct {
 	Uses     []string      // numbers of the entries it reads from
 	UsedBy   []string
 	Children []*Entry
+	Spread   *Value // Input: its standard uncertainty
 	State    *StateDetail
 	Check    *CheckDetail
 	Solve    *SolveDetail

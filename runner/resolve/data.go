@@ -1,6 +1,8 @@
 package resolve
 
 import (
+	"fmt"
+
 	"workings/runner/diag"
 	"workings/runner/lang"
 )
@@ -72,7 +74,7 @@ func (r *resolver) dataTable(line *Line, s *lang.Data, d *DataTable) {
 	}
 	for _, row := range s.Rows {
 		if len(row.Cells) != len(d.Columns) {
-			r.fail(at, CodeData, row.Loc, "this row has %d figures, and the table has %d columns", len(row.Cells), len(d.Columns)).hint("one figure a column, with commas between")
+			r.fail(at, CodeData, row.Loc, "this row has %s, and the table has %d columns", figures(len(row.Cells)), len(d.Columns)).hint("one figure a column, with commas between")
 			return
 		}
 		si := make([]float64, len(row.Cells))
@@ -192,4 +194,11 @@ func (r *resolver) column(line *Line, d *DataTable, n lang.Name) int {
 		f.hint("its columns are %s", joinList(names))
 	}
 	return -1
+}
+
+func figures(n int) string {
+	if n == 1 {
+		return "1 figure"
+	}
+	return fmt.Sprintf("%d figures", n)
 }

@@ -36,6 +36,7 @@ const (
 	CodeData          diag.Code = "data-table"
 	CodeUse           diag.Code = "use"
 	CodeUseCycle      diag.Code = "use-cycle"
+	CodeNotCalled     diag.Code = "method-not-called"
 	CodeRecursion     diag.Code = "method-recursion"
 	CodeOverride      diag.Code = "override"
 	CodeExpansion     diag.Code = "limit-expansion"

@@ -81,6 +81,7 @@ func (r *resolver) callStmt(line *Line, s *lang.CallStmt) {
 		return
 	}
 	line.Method = m
+	m.called = true
 	r.reads(line, m.Line)
 	args, ok := r.matchArgs(line, s, m)
 	if ok && len(s.Outs) != len(m.Def.Outs) {

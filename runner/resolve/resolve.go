@@ -152,6 +152,7 @@ func (r *resolver) run() {
 				hint("everything else on the sheet is evaluated")
 		}
 	}
+	r.uncalled()
 	r.settleShown()
 	r.settleCites()
 	r.lookalikes()
@@ -187,17 +188,17 @@ func (r *resolver) ambient() {
 
 // lookAhead notes what later lines define, so that a line that comes too early can be told.
 func (r *resolver) lookAhead(stmts []lang.Stmt) {
-	add := func(n lang.Name) {
-		if _, ok := r.scope.ahead[n.Key()]; !ok {
-			r.scope.ahead[n.Key()] = n.Loc
-		}
-	}
-	state := func(id lang.Name) {
-		for _, p := range standard() {
-			add(lang.Name{At: id.At, Text: p.Symbol() + "_" + id.Text})
-		}
-	}
 	for _, s := range stmts {
+		add := func(n lang.Name) {
+			if _, ok := r.scope.ahead[n.Key()]; !ok {
+				r.scope.ahead[n.Key()] = later{n.Loc, s}
+			}
+		}
+		state := func(id lang.Name) {
+			for _, p := range standard() {
+				add(lang.Name{At: id.At, Text: p.Symbol() + "_" + id.Text})
+			}
+		}
 		switch s := s.(type) {
 		case *lang.Input:
 			add(s.Name)

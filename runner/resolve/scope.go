@@ -25,7 +25,13 @@ type scope struct {
 	bad map[string]*Line
 	// ahead are the symbols that later lines of the sheet define, to tell "used before it is
 	// defined" from "unknown".
-	ahead map[string]diag.Span
+	ahead map[string]later
+}
+
+// later is a definition further down the sheet.
+type later struct {
+	span diag.Span
+	stmt lang.Stmt
 }
 
 type place struct {
@@ -46,7 +52,7 @@ func newScope(local bool) *scope {
 		symbols: map[string]*Symbol{}, states: map[string]*State{}, fluids: map[string]*Fluid{},
 		methods: map[string]*Method{}, data: map[string]*DataTable{}, used: map[string]*Sheet{},
 		late: map[string]lateSymbol{}, spaces: map[string]place{}, bad: map[string]*Line{},
-		ahead: map[string]diag.Span{}, local: local,
+		ahead: map[string]later{}, local: local,
 	}
 }
 
@@ -230,9 +236,12 @@ func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
 		}
 	}
 	if at, ok := r.scope.ahead[key]; ok {
-		r.fail(line, CodeBefore, n.Loc, "%s is used before it is defined", n.Text).
-			related(line.File, at, "defined here").
-			hint("lines are evaluated in reading order: move the definition above this line")
+		f := r.fail(line, CodeBefore, n.Loc, "%s is used before it is defined", n.Text).related(line.File, at.span, "defined here")
+		if r.circle(line, at) {
+			f.hint("this line and that one need each other, which no order can mend: let a solve find the value, as in `solve %s between … and …` with an `until`", n.Text)
+			return
+		}
+		f.hint("lines are evaluated in reading order: move the definition above this line")
 		return
 	}
 	var names []string

@@ -234,6 +234,7 @@ type Method struct {
 	// earlier is what its body may call: the methods defined before it in the same place.
 	earlier map[string]*Method
 	bad     bool
+	called  bool
 }
 
 // DataTable is tabulated figures in SI.
