@@ -105,6 +105,17 @@ func TestStatesThroughMethods(t *testing.T) {
 	}
 }
 
+// A method with one result is called like a function, or like a fluid.
+func TestSingleResult(t *testing.T) {
+	r := build(t, fence("method", "twice(a) -> b", "b = 2*a")+fence("method", "inlet(p_a, T_a) -> state b", "fluid air", "state b = air(p = p_a, T = T_a)")+
+		fence("calc", "y = twice(3 kPa) in Pa", "state 1 = inlet(1 bar, 300 K)", "z = T1/(1 K) + 0*k_1"))
+	near(t, "y", value(t, r, "y"), 6000, 1e-12)
+	near(t, "z", value(t, r, "z"), 300, 1e-12)
+	if s := r.Trace.Sheet.Symbol("", "y"); s.Unit.String() != "Pa" {
+		t.Errorf("y is shown in %s", s.Unit)
+	}
+}
+
 func TestUseWith(t *testing.T) {
 	plant := fence("inputs", "eps = 75 % within 40 % .. 90 %", "r_p = 8") + fence("calc", "y = r_p*(1 + eps)", "check y > 0")
 	r := build(t, fence("inputs", "r_p = 10")+fence("calc", `use "plant.md" as a`, `use "plant.md" as b with eps = 0 %, r_p = r_p`, "d = a.y - b.y"), "plant.md", plant)
@@ -127,7 +138,7 @@ func TestSet(t *testing.T) {
 		set  string
 		y, z float64
 		code int
-	}{{"r_p=12", 24, 300, 0}, {"T1=15 °C", 16, 288.15, 0}, {"r_p=20", 0, 300, ExitErrors}, {"r_q=2", 16, 300, ExitUsage}, {"T1=2 bar", 16, 0, ExitUsage}} {
+	}{{"r_p=12", 24, 300, 0}, {"T1=15 °C", 16, 288.15, 0}, {"r_p=20", 0, 300, ExitErrors}, {"r_q=2", 16, 300, ExitErrors}, {"T1=2 bar", 16, 0, ExitErrors}} {
 		o := options()
 		o.Set = []string{c.set}
 		r, err := Build(mapFile(text), "notebook.md", o)

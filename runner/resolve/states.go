@@ -66,6 +66,14 @@ func propertyName(n lang.Name) (propsdb.Property, bool) {
 }
 
 func (r *resolver) state(line *Line, s *lang.State) {
+	if r.isMethod(s.Fluid.Text) && r.scope.fluids[s.Fluid.Text] == nil {
+		// `state 2 = inlet(p1, T1)` for a method whose one result is a state.
+		call := &lang.CallStmt{At: s.At, Outs: []lang.Out{{At: s.ID.At, State: true, Name: s.ID}}, Caption: s.Caption,
+			Call: &lang.Call{At: s.At, Fn: s.Fluid, Args: s.Args}}
+		line.Stmt = call
+		r.callStmt(line, call)
+		return
+	}
 	line.Kind = StateLine
 	st := &State{ID: s.ID.Text, Sheet: r.sheet.Name, Line: line, Local: r.scope.local}
 	line.State = st
