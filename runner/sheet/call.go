@@ -206,9 +206,7 @@ func (p *page) arguments(stmt *lang.CallStmt, values bool) (width int, ok bool) 
 			m.subscripted(base, sub)
 			m.operator("=")
 		}
-		m.nest++
 		m.expr(a.X, precCond, true)
-		m.nest--
 		p.raw("</math>")
 	}
 	p.raw(`<math><mo stretchy="false">)</mo></math>`)
@@ -244,7 +242,7 @@ func (p *page) fold(children []*eval.Entry, caption string, open bool, summary f
 
 // usedAssumption is an assumption of a used sheet, among its lines.
 func (p *page) usedAssumption(l *resolve.Line, a *lang.Assume) {
-	p.raw(`<tbody class="row"><tr><td class="no"></td><td class="cap wide"><span class="tx quiet">assumes </span>`)
+	p.raw(`<tbody class="row"><tr><td class="no"></td><td class="cap wide" colspan="4"><span class="tx quiet">assumes </span>`)
 	p.caption(l.File, a.Text.Loc)
 	if a.Basis.Text != "" {
 		p.raw(` <span class="basis">`)
@@ -380,7 +378,7 @@ func (p *page) untilEntry(solve, e *eval.Entry, n int) {
 // solution writes the values that a solve found.
 func (p *page) solution(e *eval.Entry) {
 	n := itoa(max(1, len(e.Line.Unknowns)))
-	p.raw(`<tbody class="row solved" style="--n:`, n, `"><tr><th class="no" scope="rowgroup" rowspan="`, n, `"></th><td class="cap" rowspan="`, n, `"></td>`)
+	p.raw(`<tbody class="row solved" style="--n:`, n, `"><tr><td class="no" rowspan="`, n, `"></td><td class="cap" rowspan="`, n, `"></td>`)
 	d := p.draft("")
 	for i, s := range e.Line.Unknowns {
 		d.eq(p, "")

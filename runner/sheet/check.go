@@ -233,6 +233,7 @@ func (p *page) checkRow(e *eval.Entry) {
 		p.raw(`<span class="tx">caution unless </span>`)
 	}
 	p.question(e.Line)
+	p.spoken(sourceText(e.Line))
 	if e.Sheet != "" {
 		p.raw(` <span class="tx quiet">in `)
 		p.text(e.Sheet)

@@ -148,6 +148,7 @@ func (p *page) headSymbol(text string) {
 	p.raw("<math>")
 	(&maths{buf: &p.buf, page: p}).subscripted(base, sub)
 	p.raw("</math>")
+	p.spoken(text)
 }
 
 // summaryTable writes a `table` fence.
@@ -230,6 +231,7 @@ func (p *page) symbolTable(t *resolve.Table) {
 			continue
 		}
 		p.mathSymbol(s.Symbol)
+		p.spoken(s.Symbol.Full())
 		p.raw(`</th><td class="n">`)
 		f, ok := p.asked(s)
 		if ok {

@@ -112,11 +112,15 @@ func (d *draft) finish(p *page, e *eval.Entry) {
 		p.raw(`" tabindex="-1"`)
 	}
 	p.trailData(e)
-	p.raw(` style="--n:`, itoa(d.rows), `"><tr><th class="no" scope="rowgroup"`, n, ">")
+	p.raw(` style="--n:`, itoa(d.rows), `"><tr>`)
 	if e.Number != "" {
+		p.raw(`<th class="no" scope="rowgroup"`, n, ">")
 		p.entryLink(e.Number)
+		p.raw("</th>")
+	} else {
+		p.raw(`<td class="no"`, n, "></td>")
 	}
-	p.raw(`</th><td class="cap"`, n, ">")
+	p.raw(`<td class="cap"`, n, ">")
 	p.say(e)
 	p.trail(e)
 	p.raw("</td>")

@@ -173,9 +173,7 @@ func (p *page) fluidCall(st *resolve.State, arg func(i int, m *maths)) int {
 		base, sub := typeset(lang.Print(g.Prop.Symbol()), "")
 		m.subscripted(base, sub)
 		m.operator("=")
-		m.nest++
 		arg(i, &m)
-		m.nest--
 	}
 	p.raw(`<mo stretchy="false">)</mo></math>`)
 	return m.width
@@ -223,7 +221,7 @@ func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 	}
 	p.raw(`<mo stretchy="false">)</mo><mo>=</mo>`)
 	if in.From == propsdb.So {
-		p.raw(p.givenName(st, propsdb.S), `<mo>+</mo>`, p.fluidR(st), `<mo>&#x2062;</mo><mspace width=".16em"/><mi>ln</mi><mo>&#x2061;</mo>`,
+		p.raw(p.givenName(st, propsdb.S), `</math><wbr/><math><mo form="infix">+</mo>`, p.fluidR(st), `<mo>&#x2062;</mo><mspace width=".16em"/><mi>ln</mi><mo>&#x2061;</mo>`,
 			`<mo stretchy="false">(</mo>`, p.givenName(st, propsdb.P), `<mo lspace="0" rspace="0">/</mo>`, standardPressure, `<mo stretchy="false">)</mo></math><wbr/><math><mo form="infix">=</mo>`)
 	}
 	p.mathFigure(target)
@@ -294,7 +292,7 @@ func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property)
 		return `<mi>h</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo><mo>−</mo>` + r + thin + t
 	case propsdb.S:
 		ln := `<mi>ln</mi><mo>&#x2061;</mo>`
-		pressure := `<mo>−</mo>` + r + thin + ln + `<mo stretchy="false">(</mo>` + pr + `<mo lspace="0" rspace="0">/</mo>` + standardPressure + `<mo stretchy="false">)</mo>`
+		pressure := `</math><wbr/><math><mo form="infix">−</mo>` + r + thin + ln + `<mo stretchy="false">(</mo>` + pr + `<mo lspace="0" rspace="0">/</mo>` + standardPressure + `<mo stretchy="false">)</mo>`
 		if perfect {
 			return cp + thin + ln + `<mo stretchy="false">(</mo>` + t + `<mo lspace="0" rspace="0">/</mo>` + standardTemperature + `<mo stretchy="false">)</mo>` + pressure
 		}

@@ -175,6 +175,14 @@ func (p *page) mathSymbol(s *resolve.Symbol) {
 	p.raw("<math>", p.symbol(s), "</math>")
 }
 
+// spoken writes words that are heard, not seen: a header that is nothing but maths would be none
+// to a program that reads headers aloud.
+func (p *page) spoken(s string) {
+	p.raw(`<span class="vh">`)
+	p.text(s)
+	p.raw("</span>")
+}
+
 // stateName is a state's ID, with the sheet it comes from and, inside a call, the call's number.
 func (p *page) stateName(s *resolve.State) string {
 	if s == nil {
