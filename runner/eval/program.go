@@ -108,7 +108,7 @@ func (p *Program) slot(s *resolve.State) int {
 }
 
 func (p *Program) line(l *resolve.Line) *step {
-	st := &step{line: l, state: -1}
+	st := &step{line: l, state: -1, status: Waiting} // until it has run
 	p.byLine[l] = st
 	if l.Kind == resolve.Use || l.Kind == resolve.Call || l.Kind == resolve.Solve {
 		// Even where the line itself has failed its body is part of the trace.
