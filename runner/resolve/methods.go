@@ -43,7 +43,7 @@ func (r *resolver) forget(s *lang.Bad) {
 	for _, n := range s.States {
 		delete(r.scope.bad, "state "+n.Text)
 		for _, p := range allProperties() {
-			delete(r.scope.bad, lang.Name{Text: p.Symbol() + "_" + n.Text}.Key())
+			delete(r.scope.bad, r.propertySymbol(p, n))
 		}
 	}
 	for _, n := range s.Spaces {

@@ -189,14 +189,16 @@ func (r *resolver) ambient() {
 // lookAhead notes what later lines define, so that a line that comes too early can be told.
 func (r *resolver) lookAhead(stmts []lang.Stmt) {
 	for _, s := range stmts {
-		add := func(n lang.Name) {
-			if _, ok := r.scope.ahead[n.Key()]; !ok {
-				r.scope.ahead[n.Key()] = later{n.Loc, s}
+		enter := func(key string, at diag.Span) {
+			if _, ok := r.scope.ahead[key]; !ok {
+				r.scope.ahead[key] = later{at, s}
 			}
 		}
+		add := func(n lang.Name) { enter(n.Key(), n.Loc) }
 		state := func(id lang.Name) {
+			keyOf := propertyKeys(id.Text)
 			for _, p := range standard() {
-				add(lang.Name{At: id.At, Text: p.Symbol() + "_" + id.Text})
+				enter(keyOf(p), id.Loc)
 			}
 		}
 		switch s := s.(type) {
@@ -303,7 +305,7 @@ func (r *resolver) badLine(line *Line, s *lang.Bad) {
 	for _, n := range s.States {
 		r.scope.bad["state "+n.Text] = line
 		for _, p := range allProperties() {
-			r.scope.bad[lang.Name{Text: p.Symbol() + "_" + n.Text}.Key()] = line
+			r.scope.bad[r.propertySymbol(p, n)] = line
 		}
 	}
 	for _, n := range s.Spaces {

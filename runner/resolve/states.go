@@ -2,6 +2,8 @@ package resolve
 
 import (
 	"errors"
+	"strings"
+	"sync"
 
 	"workings/propsdb"
 	"workings/runner/diag"
@@ -95,9 +97,26 @@ func (r *resolver) state(line *Line, s *lang.State) {
 	})
 }
 
+// propertySymbol is the key of a state's property: that of h_2s for (h, 2s).
 func (r *resolver) propertySymbol(p propsdb.Property, id lang.Name) string {
-	return lang.Name{Text: p.Symbol() + "_" + id.Text}.Key()
+	return propertyKeys(id.Text)(p)
 }
+
+// propertyKeys gives the keys of a state's properties. They differ only in their first part,
+// which is worked out once: a state has some twenty of them.
+func propertyKeys(id string) func(propsdb.Property) string {
+	sub := lang.Print("x_" + id).Sub
+	return func(p propsdb.Property) string { return keyStems()[p] + sub }
+}
+
+// keyStems are the keys of the properties up to the state's own name.
+var keyStems = sync.OnceValue(func() map[propsdb.Property]string {
+	m := map[propsdb.Property]string{}
+	for _, p := range allProperties() {
+		m[p] = strings.TrimSuffix(lang.Name{Text: p.Symbol() + "_0"}.Key(), "0")
+	}
+	return m
+})
 
 // stateArg takes `p = p2`, or the bare symbol p2 whose stem names a property.
 func (r *resolver) stateArg(line *Line, s *lang.State, st *State, a lang.Arg, byArg map[propsdb.Property]*lang.Ident) bool {
@@ -220,12 +239,13 @@ func (r *resolver) addState(line *Line, id lang.Name, st *State, adopts func(pro
 	if st.Alias == nil || !st.Local {
 		r.sheet.States = append(r.sheet.States, st)
 	}
+	keyOf := propertyKeys(id.Text)
 	alone := len(st.Given) == 1 || st.Alias != nil && len(st.root().Given) == 1
 	for _, p := range standard() {
 		if alone && needsPressure(p) && !st.bad {
 			continue
 		}
-		key := r.propertySymbol(p, id)
+		key := keyOf(p)
 		if old := r.scope.symbols[key]; old != nil {
 			if adopts(p) {
 				old.Adopted, old.Prop, old.State = true, p, st
@@ -246,7 +266,7 @@ func (r *resolver) addState(line *Line, id lang.Name, st *State, adopts func(pro
 		line.Defines = append(line.Defines, s)
 	}
 	for _, p := range lateProperties() {
-		key := r.propertySymbol(p, id)
+		key := keyOf(p)
 		if r.scope.symbols[key] == nil {
 			r.scope.late[key] = lateSymbol{state: st, prop: p, name: p.Symbol() + "_" + id.Text}
 		}
