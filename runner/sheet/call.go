@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"unicode/utf8"
+
 	"workings/propsdb"
 	"workings/runner/eval"
 	"workings/runner/lang"
@@ -50,7 +52,7 @@ func (p *page) callEntry(e *eval.Entry) {
 	if e.Status == eval.Failed && e.Problem != nil {
 		p.foot(e.Problem)
 	}
-	p.fold(e.Children, "Working of entry "+e.Number, anyBroken(e.Children), func() {
+	p.fold(e.Children, "Working of entry "+e.Number, "", anyBroken(e.Children), func() {
 		p.raw("Working of this call: ")
 		p.text(stmt.Call.Fn.Text)
 		p.raw(", ")
@@ -62,7 +64,7 @@ func (p *page) callEntry(e *eval.Entry) {
 // anyBroken reports a line without a value, or a check that fails, among entries.
 func anyBroken(es []*eval.Entry) bool {
 	for _, e := range es {
-		if e.Status != eval.Done || e.Check != nil && e.Check.Verdict == eval.Fails || anyBroken(e.Children) {
+		if e.Status != eval.Done || e.Check != nil && e.Check.Verdict == eval.Fails && !e.Check.Caution || anyBroken(e.Children) {
 			return true
 		}
 	}
@@ -214,8 +216,9 @@ func (p *page) arguments(stmt *lang.CallStmt, values bool) (width int, ok bool) 
 }
 
 // fold writes entries under a line that opens and closes. On paper it is open; it is open too
-// where something in it went wrong.
-func (p *page) fold(children []*eval.Entry, caption string, open bool, summary func()) {
+// where something in it went wrong. within is the name of a used sheet, which its lines' numbers
+// then need not repeat.
+func (p *page) fold(children []*eval.Entry, caption, within string, open bool, summary func()) {
 	if len(children) == 0 {
 		return
 	}
@@ -226,10 +229,17 @@ func (p *page) fold(children []*eval.Entry, caption string, open bool, summary f
 	p.raw("><summary>")
 	summary()
 	p.raw("</summary>")
-	p.ledgerHead(caption, "ledger inner", true)
-	inSolve := p.inSolve
+	class := "ledger inner"
+	if within != "" {
+		class = "ledger inner used\" style=\"--long:" + itoa(min(utf8.RuneCountInString(within), 24))
+	}
+	p.ledgerHead(caption, class, true)
+	inSolve, outer := p.inSolve, p.within
 	p.inSolve = 0
-	defer func() { p.inSolve = inSolve }()
+	if within != "" {
+		p.within = within + "."
+	}
+	defer func() { p.inSolve, p.within = inSolve, outer }()
 	for _, c := range children {
 		if a, ok := c.Line.Stmt.(*lang.Assume); ok {
 			p.usedAssumption(c.Line, a)
@@ -306,8 +316,14 @@ func (p *page) bracket(e *eval.Entry, stmt *lang.Solve) {
 		if _, _, ok := literal(x.Src); ok || v == nil {
 			return
 		}
+		f := p.shown(*v)
+		if x.Op == resolve.OpRef {
+			if given, ok := p.result(x.Sym); ok && given.unit.Equal(v.Unit) {
+				f = given
+			}
+		}
 		p.raw(`<math><mo form="infix">=</mo>`)
-		p.mathFigure(p.shown(*v))
+		p.mathFigure(f)
 		p.raw("</math>")
 	}
 	at := func(vs []eval.Value, i int) *eval.Value {
@@ -431,7 +447,11 @@ func (p *page) useEntry(e *eval.Entry) {
 		p.resultCell(r.Symbol, i == len(shown)-1)
 	}
 	d.finish(p, e)
-	p.fold(e.Children, "Lines of the used sheet, entry "+e.Number, anyBroken(e.Children), func() {
+	within := ""
+	if e.Line.Sub != nil {
+		within = e.Line.Sub.Name
+	}
+	p.fold(e.Children, "Lines of the used sheet, entry "+e.Number, within, anyBroken(e.Children), func() {
 		p.raw("Its lines")
 		if stmt.As != nil {
 			p.raw(": ")

@@ -115,7 +115,7 @@ func (d *draft) finish(p *page, e *eval.Entry) {
 	p.raw(` style="--n:`, itoa(d.rows), `"><tr>`)
 	if e.Number != "" {
 		p.raw(`<th class="no" scope="rowgroup"`, n, ">")
-		p.entryLink(e.Number)
+		p.ownNumber(e.Number)
 		p.raw("</th>")
 	} else {
 		p.raw(`<td class="no"`, n, "></td>")
@@ -129,6 +129,19 @@ func (d *draft) finish(p *page, e *eval.Entry) {
 }
 
 func (p *page) end() { p.raw("</tbody>\n") }
+
+// ownNumber writes the number in front of an entry. Among the lines of a used sheet, whose name
+// stands above them, the eye is spared the name.
+func (p *page) ownNumber(number string) {
+	p.link("e", number)
+	if short, ok := strings.CutPrefix(number, p.within); ok && p.within != "" {
+		p.spoken(p.within)
+		p.text(short)
+	} else {
+		p.text(number)
+	}
+	p.raw("</a>")
+}
 
 // trailData names the symbols that a row defines, for the page's script.
 func (p *page) trailData(e *eval.Entry) {

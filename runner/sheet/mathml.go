@@ -137,6 +137,12 @@ func (m *maths) tall(e lang.Expr) bool {
 		}
 	case *lang.Cond:
 		return true
+	case *lang.Compare:
+		for _, x := range e.Operands {
+			if m.tall(x) {
+				return true
+			}
+		}
 	case *lang.Call:
 		return e.Of == nil && e.Fn.Text == "integrate"
 	}

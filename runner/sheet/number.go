@@ -88,12 +88,20 @@ func (p *page) result(s *resolve.Symbol) (figure, bool) {
 }
 
 // literalOf is the figure that the author typed for a symbol, where its line is only that.
-func (p *page) literalOf(s *resolve.Symbol) (figure, bool) {
-	if s.Line == nil || s.Line.X == nil || s.State != nil && !s.Adopted || (s.Line.Kind != resolve.Input && s.Line.Kind != resolve.Define) {
+func (p *page) literalOf(s *resolve.Symbol) (figure, bool) { return p.literalAt(s, 8) }
+
+// literalAt follows a line that only names another symbol, such as an input that another sheet
+// gives its own.
+func (p *page) literalAt(s *resolve.Symbol, hops int) (figure, bool) {
+	if hops == 0 || s.Line == nil || s.Line.X == nil || s.State != nil && !s.Adopted || (s.Line.Kind != resolve.Input && s.Line.Kind != resolve.Define) {
 		return figure{}, false
 	}
 	if len(s.Line.Defines) != 1 || s.Line.Defines[0] != s {
 		return figure{}, false
+	}
+	if x := s.Line.X; x.Op == resolve.OpRef && x.Sym != s {
+		f, ok := p.literalAt(x.Sym, hops-1)
+		return f, ok && f.unit.Equal(s.Unit)
 	}
 	n, sign, ok := literal(s.Line.X.Src)
 	if !ok {

@@ -359,7 +359,8 @@ func pictureType(data []byte) string {
 }
 
 func (p *page) markdownTable(t *extension.Table, s *captionSource) {
-	p.raw(`<div class="scroll" tabindex="0" role="region" aria-label="Table"><table class="tab prose">`)
+	p.proseTables++
+	p.raw(`<div class="scroll" tabindex="0" role="region" aria-label="Table in the text, `, itoa(p.proseTables), `"><table class="tab prose">`)
 	for r := t.FirstChild(); r != nil; r = r.NextSibling() {
 		_, head := r.(*extension.TableHeader)
 		if head {

@@ -49,23 +49,25 @@ type page struct {
 	digits  int
 	ambient float64
 
-	names     map[*resolve.Symbol]*name
-	inFormula map[*resolve.Symbol]figure
-	exprs     map[lang.Expr]*resolve.Expr // of the line at hand
-	sources   map[*diag.File]*captionSource
-	inSolve   int // inside so many solves
-	scratch   []byte
-	with      []lang.Expr // exponents that the expression at hand left for a line of their own
-	fenceAt   int         // the fence at hand
-	calcNo    int
-	tableNo   int
-	title     string
-	skipTitle any // the heading that became the title
-	heading   headingLevels
-	over      bool // larger than MaxPage
-	usesPrint bool // an absolute h of a gas was shown
-	unitsSeen map[string]bool
-	depth     int
+	names       map[*resolve.Symbol]*name
+	inFormula   map[*resolve.Symbol]figure
+	exprs       map[lang.Expr]*resolve.Expr // of the line at hand
+	sources     map[*diag.File]*captionSource
+	inSolve     int    // inside so many solves
+	within      string // "gt." inside the lines of a used sheet
+	scratch     []byte
+	with        []lang.Expr // exponents that the expression at hand left for a line of their own
+	fenceAt     int         // the fence at hand
+	calcNo      int
+	tableNo     int
+	proseTables int
+	title       string
+	skipTitle   any // the heading that became the title
+	heading     headingLevels
+	over        bool // larger than MaxPage
+	usesPrint   bool // an absolute h of a gas was shown
+	unitsSeen   map[string]bool
+	depth       int
 }
 
 func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {

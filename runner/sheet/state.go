@@ -350,6 +350,8 @@ func (p *page) fluidEntry(e *eval.Entry) {
 	p.raw(`<span class="tx">`)
 	if used := p.fluidUsed(f.Name); used != nil {
 		p.text(used.Describe())
+	} else if f.Base != nil {
+		p.text(f.Base.Describe())
 	} else {
 		p.text(f.Name)
 	}
