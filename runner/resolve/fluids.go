@@ -1,0 +1,245 @@
+package resolve
+
+import (
+	"errors"
+
+	"workings/propsdb"
+	"workings/runner/diag"
+	"workings/runner/lang"
+)
+
+// entropyDatum: gases of the database and their mixtures share the absolute zero of entropy.
+func (f *Fluid) entropyDatum() string {
+	if f.Kind == PerfectGas {
+		return "entropy, " + f.Datum
+	}
+	return "absolute entropy at 1 bar"
+}
+
+// fixes asks the fluid which pairs fix its state. A perfect gas or a mixture is not built yet
+// here (Base is nil) and answers as every ideal gas does.
+func (f *Fluid) fixes(a, b propsdb.Property) bool { return f.Base.Fixes(a, b) }
+
+func (r *resolver) fluid(line *Line, s *lang.Fluid) {
+	line.Kind = FluidLine
+	f := &Fluid{Name: s.Name.Text, Line: line}
+	line.Fluid = f
+	f.bad = !r.fluidSpec(line, s, f)
+	if !r.defineSpace(line, s.Name, "fluid") {
+		return
+	}
+	f.Reg = r.shared.fluids
+	r.shared.fluids++
+	r.scope.fluids[s.Name.Text] = f
+	r.sheet.Fluids = append(r.sheet.Fluids, f)
+	for _, p := range []propsdb.Property{propsdb.M, propsdb.R} {
+		name := p.Symbol() + "_" + s.Name.Text
+		key := lang.Name{Text: name}.Key()
+		if _, taken := r.scope.late[key]; r.scope.symbols[key] == nil && !taken {
+			r.scope.late[key] = lateSymbol{fluid: f, prop: p, name: name}
+		}
+	}
+}
+
+func (r *resolver) fluidSpec(line *Line, s *lang.Fluid, f *Fluid) bool {
+	if s.Spec == nil {
+		return r.databaseFluid(line, s.Name, f, propsdb.ZeroKelvin)
+	}
+	switch x := bare(s.Spec).(type) {
+	case *lang.Ident:
+		if x.Of == nil {
+			return r.databaseFluid(line, x.Name, f, propsdb.ZeroKelvin)
+		}
+	case *lang.Call:
+		if x.Of != nil {
+			break
+		}
+		switch x.Fn.Text {
+		case "perfect":
+			return r.perfectFluid(line, x, f)
+		case "mixture":
+			return r.mixtureFluid(line, x, f)
+		case "products":
+			r.fail(line, CodeFluid, x.Loc, "combustion products are not part of this version").
+				hint("give the composition of the gas yourself: mixture(mole, CO2 = …, H2O = …, N2 = …, O2 = …)")
+			return false
+		}
+		if len(x.Args) == 1 && x.Args[0].Name != nil && x.Args[0].Name.Text == "datum" {
+			if id, ok := x.Args[0].X.(*lang.Ident); ok && id.Name.Text == "formation" {
+				return r.databaseFluid(line, x.Fn, f, propsdb.Formation)
+			}
+			r.fail(line, CodeFluid, x.Args[0].X.Span(), "the datum of a gas is `formation`; without one it counts from 0 K").
+				hint("write %s(datum = formation)", x.Fn.Text)
+			return false
+		}
+	}
+	r.fail(line, CodeFluid, s.Spec.Span(), "this does not make a fluid").
+		hint("write fluid %s = perfect(k = 1.4, cp = 1.005 kJ/(kg·K)), mixture(mole, N2 = 0.79, O2 = 0.21) or a gas of the database", s.Name.Text)
+	return false
+}
+
+func (r *resolver) databaseFluid(line *Line, n lang.Name, f *Fluid, datum propsdb.Datum) bool {
+	g, err := propsdb.LookupOn(n.Text, datum)
+	var unknown *propsdb.UnknownFluidError
+	switch {
+	case errors.As(err, &unknown):
+		r.unknownGas(line, n, unknown)
+		return false
+	case err != nil:
+		r.fail(line, CodeFluid, n.Loc, "%s", err).hint("write fluid %s = %s(datum = formation)", f.Name, n.Text)
+		return false
+	}
+	f.Base, f.Datum = g, g.DatumID()
+	return true
+}
+
+func (r *resolver) unknownGas(line *Line, n lang.Name, e *propsdb.UnknownFluidError) {
+	f := r.fail(line, CodeUnknownGas, n.Loc, "the database has no gas called %s", n.Text)
+	switch {
+	case n.Text == "water" || n.Text == "steam":
+		f.hint("water and steam are not part of this version; H2O is steam as an ideal gas")
+	case len(e.Near) > 0:
+		f.hint("did you mean %s? `workings gases` lists them all", orList(e.Near))
+	default:
+		f.hint("`workings gases` lists them all; a gas of your own is perfect(…) or mixture(…)")
+	}
+}
+
+// perfectFluid takes any two of k, cp, cv, R and M.
+func (r *resolver) perfectFluid(line *Line, c *lang.Call, f *Fluid) bool {
+	f.Kind, f.Datum = PerfectGas, "the zero of "+f.Name
+	ok := true
+	for _, a := range c.Args {
+		prop, known := propsdb.Property(0), false
+		if a.Name != nil {
+			prop, known = propertyName(*a.Name)
+		}
+		switch prop {
+		case propsdb.K, propsdb.Cp, propsdb.Cv, propsdb.R, propsdb.M:
+		default:
+			known = false
+		}
+		if !known {
+			r.fail(line, CodeFluid, a.Loc, "a perfect gas is given two of k, cp, cv, R and M, by name").
+				hint("for example perfect(k = 1.4, cp = 1.005 kJ/(kg·K))")
+			ok = false
+			continue
+		}
+		x := r.expr(line, a.X)
+		if x == nil || !r.truthless(line, x) {
+			ok = false
+			continue
+		}
+		want := propertyType(prop, nil)
+		if x.Type.Dim != want.Dim {
+			r.fail(line, CodeDimension, a.X.Span(), "%s must be %s, and this is %s", prop.Symbol(), article(prop.Name()), x.Type.describe()).
+				label("%s", r.sideText(x)).hint("it is counted in %s", r.preferred(want))
+			ok = false
+			continue
+		}
+		f.Args = append(f.Args, FluidArg{Name: prop.Symbol(), X: x})
+	}
+	if ok && len(f.Args) != 2 {
+		r.fail(line, CodeFluid, c.Loc, "a perfect gas is given two of k, cp, cv, R and M, and this gives %d", len(f.Args)).
+			hint("for example perfect(k = 1.4, cp = 1.005 kJ/(kg·K))")
+		return false
+	}
+	return ok
+}
+
+func (r *resolver) mixtureFluid(line *Line, c *lang.Call, f *Fluid) bool {
+	f.Kind = MixtureOf
+	example := "for example mixture(mole, N2 = 0.79, O2 = 0.21), or mass"
+	if len(c.Args) == 0 || c.Args[0].Name != nil {
+		r.fail(line, CodeFluid, c.Loc, "a mixture says first whether its parts count by mole or by mass").hint("%s", example)
+		return false
+	}
+	basis, ok := c.Args[0].X.(*lang.Ident)
+	switch {
+	case ok && basis.Name.Text == "mole":
+		f.Basis = propsdb.Mole
+	case ok && basis.Name.Text == "mass":
+		f.Basis = propsdb.Mass
+	default:
+		r.fail(line, CodeFluid, c.Args[0].Loc, "a mixture counts its parts by mole or by mass").hint("%s", example)
+		return false
+	}
+	good := true
+	datum := propsdb.ZeroKelvin
+	for _, a := range c.Args[1:] {
+		if a.Name == nil {
+			r.fail(line, CodeFluid, a.Loc, "a part of a mixture is a gas and its fraction").hint("%s", example)
+			good = false
+			continue
+		}
+		if a.Name.Text == "datum" {
+			if id, isID := a.X.(*lang.Ident); isID && id.Name.Text == "formation" {
+				datum = propsdb.Formation
+				continue
+			}
+		}
+		base, err := propsdb.LookupOn(a.Name.Text, propsdb.Formation)
+		var unknown *propsdb.UnknownFluidError
+		if errors.As(err, &unknown) {
+			r.unknownGas(line, *a.Name, unknown)
+			good = false
+			continue
+		}
+		x := r.expr(line, a.X)
+		if x == nil || !r.truthless(line, x) {
+			good = false
+			continue
+		}
+		if !x.Type.Dim.IsNone() {
+			r.fail(line, CodeDimension, a.X.Span(), "a fraction is dimensionless, and this is %s", x.Type.describe()).hint("%s", example)
+			good = false
+			continue
+		}
+		f.Args = append(f.Args, FluidArg{Name: a.Name.Text, X: x, Base: base})
+	}
+	f.Datum = datum.String()
+	if good && len(f.Args) == 0 {
+		r.fail(line, CodeFluid, c.Loc, "a mixture needs parts").hint("%s", example)
+		return false
+	}
+	return good
+}
+
+// fluidNamed finds the fluid of a state: a name of the sheet, or fluid_a for that of state a.
+func (r *resolver) fluidNamed(line *Line, n lang.Name) *Fluid {
+	f := r.scope.fluids[n.Text]
+	if f == nil && len(n.Text) > 6 && n.Text[:6] == "fluid_" {
+		st := r.stateNamed(line, &lang.StateRef{At: n.At, ID: lang.Name{At: n.At, Text: n.Text[6:]}})
+		if st == nil {
+			return nil
+		}
+		if st.Line != line {
+			r.usesState(line, st)
+		}
+		return st.Fluid
+	}
+	if f == nil {
+		if l := r.scope.bad["space "+n.Text]; l != nil {
+			r.wait(line, l)
+			return nil
+		}
+		p := r.fail(line, CodeUnknownName, n.Loc, "no fluid is called %s", n.Text)
+		near := diag.Near(n.Text, sortedKeys(r.scope.fluids))
+		if _, err := propsdb.LookupOn(n.Text, propsdb.Formation); err == nil {
+			p.hint("it is in the database: add the line `fluid %s` above", n.Text)
+		} else if len(near) > 0 {
+			p.hint("did you mean %s?", orList(near))
+		} else if len(r.scope.fluids) > 0 {
+			p.hint("the sheet's fluids are %s", joinList(sortedKeys(r.scope.fluids)))
+		} else {
+			p.hint("name one above: fluid air")
+		}
+		return nil
+	}
+	if f.bad || f.Line.Failed() {
+		r.wait(line, f.Line)
+		return nil
+	}
+	r.reads(line, f.Line)
+	return f
+}
