@@ -274,7 +274,7 @@ func (p *page) checkRow(e *eval.Entry) {
 	p.raw(" ", word)
 	if icon == "wait" && len(e.WaitsFor) > 0 {
 		p.raw(" for ")
-		p.entryLinks(e.WaitsFor)
+		p.waitLinks(e.WaitsFor)
 	}
 	p.raw("</span></td></tr>\n")
 }

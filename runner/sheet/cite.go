@@ -171,3 +171,11 @@ func (p *page) entryLinks(numbers []string) {
 		p.entryLink(n)
 	}
 }
+
+// waitLinks names what a line waits for; a line may wait for thousands.
+func (p *page) waitLinks(numbers []string) {
+	p.entryLinks(numbers[:min(len(numbers), mostLinks)])
+	if n := len(numbers) - mostLinks; n > 0 {
+		p.raw(" and ", itoa(n), " more")
+	}
+}

@@ -266,6 +266,6 @@ func (p *page) failedBlock(l *resolve.Line) {
 	p.raw(`<p class="flag">`)
 	p.icon("wait")
 	p.raw(" waits for ")
-	p.entryLinks(p.failedEntries(l.Waits))
+	p.waitLinks(p.failedEntries(l.Waits))
 	p.raw("</p>\n")
 }

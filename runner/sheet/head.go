@@ -271,12 +271,12 @@ func (p *page) answerCells(l *resolve.Line, s *resolve.Shown) {
 	p.raw(`</td><td class="un">`)
 	if waits := p.failedEntries(l.Waits); len(waits) > 0 && problem == nil {
 		p.raw(`<span class="v v-wait">waits for `)
-		p.entryLinks(waits)
+		p.waitLinks(waits)
 		p.raw("</span>")
 	} else if s != nil && s.Symbol != nil && problem == nil {
 		if e := p.number[p.defined[s.Symbol]]; e != nil && e.Status == eval.Waiting {
 			p.raw(`<span class="v v-wait">waits for `)
-			p.entryLinks(e.WaitsFor)
+			p.waitLinks(e.WaitsFor)
 			p.raw("</span>")
 		}
 	}

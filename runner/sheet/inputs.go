@@ -160,7 +160,7 @@ func (p *page) brokenInput(l *resolve.Line, e *eval.Entry) {
 		p.raw(`<span class="v v-wait">`)
 		p.icon("wait")
 		p.raw(" waits for ")
-		p.entryLinks(e.WaitsFor)
+		p.waitLinks(e.WaitsFor)
 		p.raw("</span>")
 	}
 	p.raw("</td></tr>\n")

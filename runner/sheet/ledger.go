@@ -328,7 +328,7 @@ func (p *page) noValueCell(e *eval.Entry) {
 		p.raw(`<td class="res verdict v-wait">`)
 		p.verdict("wait", "")
 		p.raw(`<b class="vw">waits for `)
-		p.entryLinks(e.WaitsFor)
+		p.waitLinks(e.WaitsFor)
 		p.raw("</b></td>")
 	} else {
 		p.raw(`<td class="res verdict v-bad">`)

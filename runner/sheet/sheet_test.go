@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
 	"regexp"
 	"strings"
@@ -262,5 +263,39 @@ func TestProblemsWithoutAFile(t *testing.T) {
 	elements(t, b.String())
 	if !strings.Contains(b.String(), "Something is odd.") {
 		t.Error("the problem is missing")
+	}
+}
+
+// lines is a notebook of n calculation lines, ten to a fence, each fence under a heading.
+func lines(n int) string {
+	var b strings.Builder
+	b.WriteString("```inputs\nT1 = 300 K // inlet\neta = 0.85 // efficiency\n```\n\n")
+	for i := range n {
+		if i%10 == 0 {
+			fmt.Fprintf(&b, "## Section %d\n\nHere {T1} is *used*.\n\n```calc\n", i)
+		}
+		from := "T1"
+		if i > 0 {
+			from = fmt.Sprintf("x_%d", i-1)
+		}
+		fmt.Fprintf(&b, "x_%d = %s + eta*(T1 - %s)/2   // step %d\n", i, from, from, i)
+		if i%10 == 9 {
+			b.WriteString("```\n\n")
+		}
+	}
+	return b.String()
+}
+
+func BenchmarkHTML(b *testing.B) {
+	for _, n := range []int{1000, 10000} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			doc, tr := build(lines(n), nil)
+			b.ReportAllocs()
+			for b.Loop() {
+				if err := HTML(io.Discard, doc, tr, Options{}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }
