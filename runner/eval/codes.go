@@ -4,20 +4,21 @@ import "workings/runner/diag"
 
 // The codes of this stage.
 const (
-	CodeDivision  diag.Code = "division-by-zero"
-	CodeOverflow  diag.Code = "overflow"
-	CodeDomain    diag.Code = "no-real-value"
-	CodeRange     diag.Code = "out-of-range" // of property data or a table
-	CodeState     diag.Code = "state-value"  // a value that no state can have
-	CodeFluid     diag.Code = "fluid-value"
-	CodeOutside   diag.Code = "outside-allowed"
-	CodeSign      diag.Code = "solve-no-sign-change"
-	CodeEnd       diag.Code = "solve-extreme-at-end"
-	CodeTrial     diag.Code = "solve-trial"
-	CodeDiverge   diag.Code = "solve-no-convergence"
-	CodeRuns      diag.Code = "limit-solve-steps"
-	CodeCheck     diag.Code = "check-fails"
-	CodeCaution   diag.Code = "caution"
-	CodeTolerance diag.Code = "tolerance"
-	CodeAccept    diag.Code = "accept"
+	CodeDivision   diag.Code = "division-by-zero"
+	CodeOverflow   diag.Code = "overflow"
+	CodeDomain     diag.Code = "no-real-value"
+	CodeRange      diag.Code = "out-of-range" // of property data or a table
+	CodeNoProperty diag.Code = "no-property"  // a property that the state does not have
+	CodeState      diag.Code = "state-value"  // a value that no state can have
+	CodeFluid      diag.Code = "fluid-value"
+	CodeOutside    diag.Code = "outside-allowed"
+	CodeSign       diag.Code = "solve-no-sign-change"
+	CodeEnd        diag.Code = "solve-extreme-at-end"
+	CodeTrial      diag.Code = "solve-trial"
+	CodeDiverge    diag.Code = "solve-no-convergence"
+	CodeRuns       diag.Code = "limit-solve-steps"
+	CodeCheck      diag.Code = "check-fails"
+	CodeCaution    diag.Code = "caution"
+	CodeTolerance  diag.Code = "tolerance"
+	CodeAccept     diag.Code = "accept"
 )

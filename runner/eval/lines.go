@@ -20,6 +20,13 @@ func (m *machine) exec(st *step) {
 	case st.line.Problem != nil:
 		st.status = Failed
 		return
+	case m.missing(st.line) != nil:
+		st.status, st.fault = Failed, m.missing(st.line)
+		for _, s := range st.line.Defines {
+			m.ok[s.Reg] = false
+		}
+		m.body(st)
+		return
 	case len(st.line.Waits) > 0 || m.waiting(st.line):
 		st.status = Waiting
 		m.body(st) // a used sheet or a working may still show what it can
@@ -213,12 +220,41 @@ func (m *machine) state(st *step) *fault {
 func (m *machine) readProps(ps propsdb.State, props []*resolve.Symbol, st *step) *fault {
 	for _, s := range props {
 		v, err := ps.Get(s.Prop)
+		var none *propsdb.NoPropertyError
+		if errors.As(err, &none) {
+			// The state is there; the line that reads this property of it is at fault.
+			m.ok[s.Reg], m.absent[s] = false, err.Error()
+			continue
+		}
 		if err != nil {
 			return m.stateFault(st, err)
 		}
 		m.set(s, v)
 	}
 	return nil
+}
+
+// missing is the fault of a line that reads a property which its state does not have.
+func (m *machine) missing(l *resolve.Line) *fault {
+	for _, s := range l.Uses {
+		if why, ok := m.absent[s]; ok && !m.ok[s.Reg] {
+			return &fault{code: CodeNoProperty, span: firstUse(l, s), msg: why, hint: "check which region the state is in, or read another property"}
+		}
+	}
+	return nil
+}
+
+// firstUse is where a line first reads a symbol.
+func firstUse(l *resolve.Line, s *resolve.Symbol) diag.Span {
+	span := l.Stmt.Span()
+	found := false
+	lang.Walk(l.Stmt, func(n lang.Node) bool {
+		if id, ok := n.(*lang.Ident); ok && !found && id.Name.Key() == (lang.Name{Text: s.Name}).Key() {
+			span, found = id.Loc, true
+		}
+		return !found
+	})
+	return span
 }
 
 // stateFault puts a property error at the argument it is about, in units a reader knows.

@@ -23,6 +23,7 @@ type machine struct {
 	states []propsdb.State
 	fluids []*propsdb.Fluid
 	runs   int
+	absent map[*resolve.Symbol]string // properties that their state does not have, and why
 	sheet  *resolve.Sheet
 	step   *step // whose code is running
 	// shift, where set, is an input that has the value shifted instead of its own.
@@ -41,7 +42,7 @@ type fault struct {
 
 func newMachine(p *Program, s *resolve.Sheet) *machine {
 	return &machine{prog: p, sheet: s, regs: make([]float64, p.registers), ok: make([]bool, p.symbols),
-		states: make([]propsdb.State, len(p.slots)), fluids: make([]*propsdb.Fluid, p.fluids)}
+		absent: map[*resolve.Symbol]string{}, states: make([]propsdb.State, len(p.slots)), fluids: make([]*propsdb.Fluid, p.fluids)}
 }
 
 func (m *machine) set(s *resolve.Symbol, v float64) {

@@ -86,6 +86,9 @@ func (m *machine) residuals(st *step) ([]float64, *fault) {
 	for i, u := range st.untils {
 		m.step = u
 		u.lookups, u.status = u.lookups[:0], Done
+		if f := m.missing(u.line); f != nil {
+			return nil, f
+		}
 		if u.line.Extreme != "" {
 			v, f := m.value(u.x)
 			if f != nil {

@@ -14,6 +14,15 @@ func standard() []propsdb.Property {
 	return []propsdb.Property{propsdb.P, propsdb.T, propsdb.V, propsdb.Rho, propsdb.H, propsdb.S}
 }
 
+// brings are the properties that a state of this fluid brings at once: those of every state, and
+// the dryness fraction of a fluid that condenses.
+func (f *Fluid) brings() []propsdb.Property {
+	if f != nil && f.Base != nil && f.Base.Fixes(propsdb.P, propsdb.X) {
+		return append(standard(), propsdb.X)
+	}
+	return standard()
+}
+
 func allProperties() []propsdb.Property {
 	var ps []propsdb.Property
 	for p := propsdb.T; p <= propsdb.X; p++ {
@@ -228,7 +237,7 @@ func (r *resolver) addState(line *Line, id lang.Name, st *State, adopts func(pro
 	}
 	keyOf := propertyKeys(id.Text)
 	alone := len(st.Given) == 1 || st.Alias != nil && len(st.root().Given) == 1
-	for _, p := range standard() {
+	for _, p := range st.Fluid.brings() {
 		if alone && needsPressure(p) && !st.bad {
 			continue
 		}
