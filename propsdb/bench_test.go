@@ -85,7 +85,7 @@ func BenchmarkStatePS(b *testing.B) { benchPair(b, S) }
 func BenchmarkTableBuild(b *testing.B) {
 	f, _ := benchFluid(b)
 	for b.Loop() {
-		newTable(&f.atP, entropy)
+		newTable(&f.atP, entropy, false)
 	}
 }
 

@@ -136,13 +136,13 @@ func (e *FractionSumError) Error() string {
 	return fmt.Sprintf("the %s fractions of mixture %s sum to %.10g, not to 1 (within %g)", e.Basis, e.Name, e.Sum, FractionTolerance)
 }
 
-// FuelError: the gas has no heating value here.
+// FuelError: it does not burn here, or its data do not say what is asked.
 type FuelError struct {
 	Gas, Reason string
 }
 
 func (e *FuelError) Error() string {
-	return fmt.Sprintf("no heating value of %s: %s", e.Gas, e.Reason)
+	return fmt.Sprintf("%s as a fuel: %s", e.Gas, e.Reason)
 }
 
 func symbols(ps []Property) string {

@@ -16,6 +16,7 @@ const (
 	DatabaseGas Kind = iota // one gas of the database
 	GasMixture              // ideal mixture of gases of the database
 	PerfectGas              // constant specific heats, given by the author
+	UserGas                 // ideal gas with cp(T) by the user's own data
 )
 
 func (k Kind) String() string {
@@ -24,6 +25,8 @@ func (k Kind) String() string {
 		return "ideal-gas mixture"
 	case PerfectGas:
 		return "calorically perfect gas"
+	case UserGas:
+		return "ideal gas by the user's data"
 	}
 	return "ideal gas"
 }
@@ -37,6 +40,7 @@ type Fluid struct {
 	m, r       float64 // kg/mol (0 if a perfect gas was given none), J/(kg·K)
 	components []Component
 	source     Source
+	zero       string // DatumID on the 0 K datum where no other fluid shares it
 
 	atP, atV curve   // cp with h and so; cv with u and so − R·ln T
 	soRef    float64 // so at relativeT, for pr and vr
@@ -111,8 +115,11 @@ func (f *Fluid) Components() []Component { return slices.Clone(f.components) }
 // DatumID is the same for two fluids exactly when their h and u may stand in one
 // sum. On the 0 K datum that holds for streams that mix without reacting.
 func (f *Fluid) DatumID() string {
-	if f.datum == Own {
+	switch {
+	case f.datum == Own:
 		return f.ownID()
+	case f.datum == ZeroKelvin && f.zero != "":
+		return f.zero
 	}
 	return f.datum.String()
 }
@@ -127,6 +134,9 @@ func (f *Fluid) EntropyDatumID() string {
 }
 
 func (f *Fluid) ownID() string {
+	if f.kind == UserGas {
+		return f.userID()
+	}
 	cp := f.CpFast(StandardTemperature)
 	return fmt.Sprintf("own zero of %s (cp %.17g, R %.17g)", f.name, cp, f.r)
 }
@@ -164,6 +174,8 @@ func (f *Fluid) WithDatum(datum Datum) (*Fluid, error) {
 		return f, nil
 	case f.kind == PerfectGas:
 		return nil, &DatumError{f.name, datum, "constant specific heats say nothing about absolute zero or formation; a perfect gas has its own zero"}
+	case f.kind == UserGas:
+		return nil, &DatumError{f.name, datum, "its cp says nothing about absolute zero or formation; it counts from the zero its data give"}
 	case f.kind == DatabaseGas:
 		return LookupOn(f.name, datum)
 	}
@@ -171,5 +183,13 @@ func (f *Fluid) WithDatum(datum Datum) (*Fluid, error) {
 	for i, c := range f.components {
 		parts[i] = Part{Gas: c.Gas, Fraction: c.Mole}
 	}
-	return MixtureOn(datum, f.name, Mole, parts)
+	g, err := MixtureOn(datum, f.name, Mole, parts)
+	if err != nil {
+		return nil, err
+	}
+	g.zero, g.source = f.zero, f.source
+	if f.byH.brief {
+		g.brief()
+	}
+	return g, nil
 }

@@ -1,10 +1,18 @@
 package propsdb
 
-import "sync/atomic"
+import (
+	"math"
+	"sync/atomic"
+)
 
 // Inverse look-ups. T(y) for y = h, so, u or so − R·ln T is a cubic table, built
 // the first time it is needed, that gives a start good to about 1e-9, and exactly
 // one Newton step in the segment the value belongs to.
+//
+// A passing fluid, one of the many that a varied combustion makes and each of
+// which is asked a few times only, or one of many segments, does without: its
+// inverse is "brief", with no cubics to build, and takes Newton steps from a
+// straight line until they have converged, at some four times the cost.
 //
 // At a joint of two segments y(T) jumps by a little (air: −5.5 mJ/kg in h at
 // 1000 K). The upper segment wins: a y at or above its value at the joint is
@@ -48,6 +56,7 @@ type span struct {
 }
 
 type table struct {
+	brief  bool    // the spans have no cubics
 	lo, hi float64 // y, with roundoff to either side
 	steps  steps   // over the y at which the next span begins
 	spans  []span
@@ -60,21 +69,25 @@ const roundoff = 1e-12
 
 // inverse is a table built on first use. Should two goroutines build it at once,
 // both tables are the same and one is kept.
-type inverse struct{ built atomic.Pointer[table] }
+type inverse struct {
+	brief bool
+	built atomic.Pointer[table]
+}
 
 func (v *inverse) of(c *curve, q quantity) *table {
 	if tab := v.built.Load(); tab != nil {
 		return tab
 	}
-	v.built.CompareAndSwap(nil, newTable(c, q))
+	v.built.CompareAndSwap(nil, newTable(c, q, v.brief))
 	return v.built.Load()
 }
 
-func newTable(c *curve, q quantity) *table {
+func newTable(c *curve, q quantity, brief bool) *table {
 	last := len(c.segs) - 1
 	lo, hi := q.value(&c.segs[0], c.lo), q.value(&c.segs[last], c.hi)
 	tab := &table{
-		lo: lo - roundoff*(hi-lo), hi: hi + roundoff*(hi-lo),
+		brief: brief,
+		lo:    lo - roundoff*(hi-lo), hi: hi + roundoff*(hi-lo),
 		spans: make([]span, len(c.segs)),
 	}
 	var splits []float64
@@ -86,21 +99,24 @@ func newTable(c *curve, q quantity) *table {
 			end = q.value(&c.segs[i+1], tHi)
 			splits = append(splits, end)
 		}
-		tab.spans[i] = newSpan(&c.segs[i], q, tLo, tHi, base, end)
+		tab.spans[i] = span{base: base, perCell: cells / (end - base), lo: tLo, hi: tHi, seg: &c.segs[i]}
+		if !brief {
+			tab.spans[i].addCubics(q, end)
+		}
 		base, tLo = end, tHi
 	}
 	tab.steps = newSteps(splits)
 	return tab
 }
 
-// newSpan walks along equal steps of y, finds T at each by Newton from the last,
-// and joins them by cubics with the true slopes dT/dy.
-func newSpan(g *segment, q quantity, tLo, tHi, yLo, yHi float64) span {
-	width := (yHi - yLo) / cells
-	sp := span{base: yLo, perCell: 1 / width, lo: tLo, hi: tHi, seg: g, cubic: make([][4]float64, cells)}
-	t, slope := tLo, width*q.step(g, tLo)
+// addCubics walks along equal steps of y, finds T at each by Newton from the
+// last, and joins them by cubics with the true slopes dT/dy.
+func (sp *span) addCubics(q quantity, yHi float64) {
+	g, width := sp.seg, (yHi-sp.base)/cells
+	sp.cubic = make([][4]float64, cells)
+	t, slope := sp.lo, width*q.step(g, sp.lo)
 	for i := range sp.cubic {
-		y := yLo + float64(i+1)*width
+		y := sp.base + float64(i+1)*width
 		t1 := t + slope
 		for range 2 {
 			t1 -= (q.value(g, t1) - y) * q.step(g, t1)
@@ -110,7 +126,6 @@ func newSpan(g *segment, q quantity, tLo, tHi, yLo, yHi float64) span {
 		sp.cubic[i] = [4]float64{t, slope, 3*rise - 2*slope - slope1, slope + slope1 - 2*rise}
 		t, slope = t1, slope1
 	}
-	return sp
 }
 
 // invert is T from y: the table's start and one Newton step; NaN outside.
@@ -119,6 +134,10 @@ func (tab *table) invert(y float64, q quantity) float64 {
 		return nan
 	}
 	sp := &tab.spans[tab.steps.reached(y)]
+	if tab.brief {
+		t, _ := sp.converge(y, q)
+		return t
+	}
 	x := (y - sp.base) * sp.perCell
 	j := min(int(x), cells-1)
 	u := x - float64(j)
@@ -138,4 +157,60 @@ func (tab *table) invert(y float64, q quantity) float64 {
 		return sp.hi
 	}
 	return t
+}
+
+// converge is T from y without cubics, and the Newton steps it took. Since y
+// rises with T the root stays bracketed, and where a step would leave the bracket
+// the middle of it is taken, so that it converges whatever the segment.
+func (sp *span) converge(y float64, q quantity) (t float64, steps int) {
+	const enough, most = 1e-9, 200 // a step of 1e-9 leaves about its square
+	lo, hi := sp.lo, sp.hi
+	t = lo + (y-sp.base)*sp.perCell/cells*(hi-lo)
+	t = min(max(t, lo), hi)
+	for steps = 1; steps < most; steps++ {
+		short := q.value(sp.seg, t) - y
+		if short > 0 {
+			hi = t
+		} else {
+			lo = t
+		}
+		by := short * q.step(sp.seg, t)
+		next := t - by
+		if math.Abs(by) <= enough*t {
+			return min(max(next, sp.lo), sp.hi), steps
+		}
+		if !(next > lo && next < hi) {
+			switch { // y may lie in the gap at a joint, which no T of the segment has
+			case hi == sp.hi && next >= hi && q.value(sp.seg, hi) <= y:
+				return hi, steps
+			case lo == sp.lo && next <= lo && q.value(sp.seg, lo) >= y:
+				return lo, steps
+			}
+			next = lo + (hi-lo)/2
+		}
+		t = next
+	}
+	return t, steps
+}
+
+// brief makes all inverses of a fluid brief; for one that nobody has used yet.
+func (f *Fluid) brief() {
+	f.byH.brief, f.bySo.brief, f.byU.brief, f.bySv.brief = true, true, true, true
+}
+
+// briefSteps is how many Newton steps a brief inverse takes to y of H, U, So or,
+// for S, so − R·ln T.
+func (f *Fluid) briefSteps(from Property, y float64) int {
+	v, c, q := &f.byH, &f.atP, enthalpy
+	switch from {
+	case U:
+		v, c = &f.byU, &f.atV
+	case So:
+		v, q = &f.bySo, entropy
+	case S:
+		v, c, q = &f.bySv, &f.atV, entropy
+	}
+	tab := v.of(c, q)
+	_, steps := tab.spans[tab.steps.reached(y)].converge(y, q)
+	return steps
 }

@@ -3,6 +3,7 @@ package propsdb
 import (
 	"math"
 	"slices"
+	"sort"
 )
 
 // interval is one temperature interval of the nine-coefficient form of
@@ -92,10 +93,8 @@ func (st *steps) reached(x float64) int {
 	}
 	if x >= st.second {
 		i = 2
-		for _, bound := range st.rest {
-			if x >= bound {
-				i++
-			}
+		if len(st.rest) > 0 {
+			i += sort.Search(len(st.rest), func(j int) bool { return st.rest[j] > x })
 		}
 	}
 	return i

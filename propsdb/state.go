@@ -253,7 +253,7 @@ type Inversion struct {
 	// Residual is the function at the T found, less the target. At a joint of
 	// two polynomials it can be as large as their gap (Fluid.Gap).
 	Residual float64
-	Steps    int // Newton steps after the table's start; 0 is a closed form
+	Steps    int // Newton steps after the start; 0 is a closed form
 }
 
 // Inversion reports the relation solved for T; false where T was given or is
@@ -285,8 +285,13 @@ func (s State) Inversion() (Inversion, bool) {
 		in.From, in.Target = S, vb
 	}
 	in.Residual = f.GetFast(in.From, s.t, s.p) - in.Target
-	if f.kind == PerfectGas {
+	switch {
+	case f.kind == PerfectGas:
 		in.Steps = 0
+	case f.byH.brief && in.From == S:
+		in.Steps = f.briefSteps(S, svOf(f.r, vb, va))
+	case f.byH.brief:
+		in.Steps = f.briefSteps(in.From, in.Target)
 	}
 	return in, true
 }
