@@ -75,6 +75,18 @@ func uncertainties(t *Trace, p *Program) map[*resolve.Symbol]*Uncertainty {
 	return out
 }
 
+// UncertaintyOf is the combined standard uncertainty of an answer in the unit that the answer
+// asks for; false where it has none.
+func (t *Trace) UncertaintyOf(s *resolve.Shown) (Value, bool) {
+	if s == nil || s.Symbol == nil || t.Uncertain[s.Symbol] == nil {
+		return Value{}, false
+	}
+	v := t.Uncertain[s.Symbol].Combined
+	v.Unit = differenceOf(s.Unit, true)
+	v.Shown = v.Unit.FromSI(v.SI, 0)
+	return v, true
+}
+
 // uncertainInputs are those of the sheet and of the sheets it uses. An input that is given from
 // outside has the uncertainty of what gives it, not its own.
 func uncertainInputs(steps []*step, out []*step) []*step {

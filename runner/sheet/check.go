@@ -52,6 +52,7 @@ func (p *page) checkEntry(e *eval.Entry) {
 		p.bindCondition(e.Line)
 		p.mathSource(stmt.X, true, "")
 	}
+	p.acceptedReason(c)
 	p.raw("</span></td>")
 	if c.Plain {
 		p.raw(`<td class="res verdict">`)
@@ -63,6 +64,16 @@ func (p *page) checkEntry(e *eval.Entry) {
 	p.tickCell(true)
 	d.finish(p, e)
 	p.end()
+}
+
+// acceptedReason prints why the author lets a caution stand.
+func (p *page) acceptedReason(c *eval.CheckDetail) {
+	if c.Accepted == nil {
+		return
+	}
+	p.raw(`<span class="tx quiet">; accepted: `)
+	p.caption(c.Accepted.Line.File, c.Accepted.Reason.Loc)
+	p.raw("</span>")
 }
 
 func (p *page) bindCondition(l *resolve.Line) {
@@ -111,6 +122,8 @@ func verdictOf(c *eval.CheckDetail) (icon, word string) {
 		return "ok", "holds"
 	case c.Verdict == eval.Waits:
 		return "wait", "waits"
+	case c.Accepted != nil:
+		return "wait", "accepted"
 	case c.Caution:
 		return "warn", "does not hold"
 	}

@@ -93,13 +93,17 @@ func (p *page) severityLinks(s diag.Severity) {
 }
 
 func (p *page) checkStatus() {
-	var fails, waits, unmet []string
+	var fails, waits, unmet, accepted []string
 	total, holds := 0, 0
 	for _, e := range p.tr.Checks {
 		c := e.Check
 		switch {
 		case c != nil && c.Caution:
-			if c.Verdict == eval.Fails && e.Status == eval.Done {
+			switch {
+			case c.Verdict != eval.Fails || e.Status != eval.Done:
+			case c.Accepted != nil:
+				accepted = append(accepted, e.Number)
+			default:
 				unmet = append(unmet, e.Number)
 			}
 			continue
@@ -126,6 +130,7 @@ func (p *page) checkStatus() {
 	p.entriesStatus("bad", fails, plural(len(fails), "fails", "fail"))
 	p.entriesStatus("wait", waits, plural(len(waits), "waits", "wait"))
 	p.entriesStatus("warn", unmet, plural(len(unmet), "caution condition does not hold", "caution conditions do not hold"))
+	p.entriesStatus("wait", accepted, plural(len(accepted), "caution accepted with a reason", "cautions accepted with a reason"))
 }
 
 func (p *page) entriesStatus(icon string, numbers []string, words string) {
@@ -216,13 +221,17 @@ func (p *page) answersBox() {
 }
 
 func (p *page) answersTable(lines []*resolve.Line, top bool) {
+	uncertain := p.anyUncertain(lines)
 	class := "tab answers"
 	if !top {
 		class = "tab answers again"
 	}
 	p.raw(`<table class="`, class, `"><caption class="vh">Answers</caption><thead><tr><th scope="col" class="sy">symbol</th>`,
-		`<th scope="col" class="nv">value</th><th scope="col" class="un">unit</th><th scope="col" class="de">what was asked</th>`,
-		`<th scope="col" class="us">entry</th></tr></thead><tbody>`, "\n")
+		`<th scope="col" class="nv">value</th><th scope="col" class="un">unit</th>`)
+	if uncertain {
+		p.raw(`<th scope="col" class="pm">standard uncertainty</th>`)
+	}
+	p.raw(`<th scope="col" class="de">what was asked</th><th scope="col" class="us">entry</th></tr></thead><tbody>`, "\n")
 	for _, l := range lines {
 		s := l.Shown
 		stmt, _ := l.Stmt.(*lang.Answer)
@@ -237,8 +246,12 @@ func (p *page) answersTable(lines []*resolve.Line, top bool) {
 		}
 		p.raw(`</td>`)
 		p.answerCells(l, s)
+		if uncertain {
+			p.uncertaintyCell(s)
+		}
 		p.raw(`<th scope="row" class="de">`)
 		p.answerWords(s, stmt, l)
+		p.uncertaintyFrom(s)
 		p.raw(`</th><td class="us">`)
 		if s != nil && s.Symbol != nil && p.defined[s.Symbol] != "" {
 			p.entryLink(p.defined[s.Symbol])

@@ -338,6 +338,9 @@ func (p *page) jsonCheck(e *eval.Entry) jsonCheck {
 	if c.Op != "within" {
 		j.Right = set(c.Right)
 	}
+	if c.Accepted != nil {
+		j.Accepted = c.Accepted.Reason.Text
+	}
 	if c.HasLo {
 		j.Lo = set(c.Lo)
 	}
@@ -366,6 +369,13 @@ func (p *page) jsonAnswer(l *resolve.Line) jsonAnswer {
 	if v, ok := p.value[s.Symbol]; ok {
 		si, shown := number(v.SI), number(s.Unit.FromSI(v.SI, p.ambient))
 		j.SI, j.Value = &si, &shown
+	}
+	if v, ok := p.tr.UncertaintyOf(s); ok {
+		u := &jsonUncertainty{jsonValue: jsonOf(v), From: []jsonPart{}}
+		for _, c := range p.tr.Uncertain[s.Symbol].From {
+			u.From = append(u.From, jsonPart{c.Input.Full(), number(c.Part.SI), number(c.Share)})
+		}
+		j.Uncertainty = u
 	}
 	return j
 }

@@ -24,6 +24,15 @@ type (
 		Tmin       *number         `json:"T_min,omitempty"`
 		Tmax       *number         `json:"T_max,omitempty"`
 		Components []jsonComponent `json:"components,omitempty"`
+		Intervals  []jsonInterval  `json:"intervals,omitempty"`
+	}
+	// jsonInterval is a temperature range of the nine-coefficient form of NASA/TP-2002-211556
+	// (propsdb.Interval), divided by R and on the fluid's own datum.
+	jsonInterval struct {
+		Tmin number    `json:"T_min"`
+		Tmax number    `json:"T_max"`
+		A    [7]number `json:"a"`
+		B    [2]number `json:"b"`
 	}
 	jsonComponent struct {
 		Gas  string `json:"gas"`
@@ -127,6 +136,13 @@ func jsonFluidOf(u eval.FluidUse) jsonFluid {
 	j.Tmin, j.Tmax = &tmin, &tmax
 	for _, c := range f.Components() {
 		j.Components = append(j.Components, jsonComponent{c.Gas, number(c.Mole), number(c.Mass), number(c.M)})
+	}
+	for _, iv := range f.Intervals() {
+		ji := jsonInterval{Tmin: number(iv.Tmin), Tmax: number(iv.Tmax), B: [2]number{number(iv.B1), number(iv.B2)}}
+		for i, a := range iv.A {
+			ji.A[i] = number(a)
+		}
+		j.Intervals = append(j.Intervals, ji)
 	}
 	return j
 }

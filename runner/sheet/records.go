@@ -89,20 +89,21 @@ type (
 		Value  number `json:"value"`
 	}
 	jsonCheck struct {
-		ID      string     `json:"id"`
-		Kind    string     `json:"kind"`
-		Sheet   string     `json:"sheet,omitempty"`
-		File    string     `json:"file,omitempty"`
-		Line    int        `json:"line"`
-		Text    string     `json:"text"`
-		Op      string     `json:"op,omitempty"`
-		Left    *jsonValue `json:"left"`
-		Right   *jsonValue `json:"right"`
-		Lo      *jsonValue `json:"lo,omitempty"`
-		Hi      *jsonValue `json:"hi,omitempty"`
-		Passed  *bool      `json:"passed"`
-		Verdict string     `json:"verdict"`
-		Margin  *jsonValue `json:"margin"`
+		ID       string     `json:"id"`
+		Kind     string     `json:"kind"`
+		Sheet    string     `json:"sheet,omitempty"`
+		File     string     `json:"file,omitempty"`
+		Line     int        `json:"line"`
+		Text     string     `json:"text"`
+		Op       string     `json:"op,omitempty"`
+		Left     *jsonValue `json:"left"`
+		Right    *jsonValue `json:"right"`
+		Lo       *jsonValue `json:"lo,omitempty"`
+		Hi       *jsonValue `json:"hi,omitempty"`
+		Passed   *bool      `json:"passed"`
+		Verdict  string     `json:"verdict"`
+		Margin   *jsonValue `json:"margin"`
+		Accepted string     `json:"accepted,omitempty"`
 	}
 	jsonAnswer struct {
 		Symbol string  `json:"symbol"`
@@ -111,6 +112,17 @@ type (
 		Unit   string  `json:"unit"`
 		Line   int     `json:"line"`
 		Entry  string  `json:"entry,omitempty"`
+		// Uncertainty is the combined standard uncertainty, and From what it comes from.
+		Uncertainty *jsonUncertainty `json:"uncertainty,omitempty"`
+	}
+	jsonUncertainty struct {
+		jsonValue
+		From []jsonPart `json:"from"`
+	}
+	jsonPart struct {
+		Input string `json:"input"`
+		SI    number `json:"si"`
+		Share number `json:"share"`
 	}
 	jsonAssume struct {
 		Label     string   `json:"label"`
