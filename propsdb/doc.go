@@ -14,11 +14,18 @@
 //	…Fast                 the same arithmetic for an evaluation engine, NaN instead of errors
 //	Fluid.Table           rows of a gas table
 //	HeatingValue          of a gaseous fuel, from heats of formation
+//	GasFuel, ElementalFuel  what burns: of the database, or by a data sheet
+//	React, Products       complete lean combustion; flame temperature, fuel for an outlet T
+//	DissociationHeat      whether the neglect of dissociation matters
+//	HumidAir, HumidityRatio, RelativeHumidity, DewPoint  water in air and in exhaust
+//	StandardAtmosphere    ISO 2533, with Geopotential and Geometric altitude
+//	UserFluid             an ideal gas by the user's own cp(T)
 //	Gases, Search         what the database holds; DataSource where it is from
 //
 // Files: polynomial.go (cp, h and so of one gas), inverse.go (T from them),
-// functions.go and state.go (what a caller asks for), database.go, mixture.go
-// and perfect.go (where fluids come from), data/gases.json (the figures).
+// functions.go and state.go (what a caller asks for), database.go, mixture.go,
+// perfect.go and userfluid.go (where fluids come from), products*.go (combustion,
+// and its fluids), humid.go, atmosphere.go, data/gases.json (the figures).
 //
 // A fluid that is no ideal gas (steam) belongs beside functions.go and state.go:
 // SolveFast, GetFast and whyNot are where a State meets the model of its fluid,
@@ -42,7 +49,10 @@
 // datum it is NASA's H: zero for the elements at 298.15 K. Where the bracket is
 // not published (Jet-A) only Formation exists. Entropy counts from absolute zero
 // at 1 bar in both. A perfect gas has zeros of its own: h = 0 at 0 K, s = 0 at
-// 298.15 K and 1 bar. Fluids of one DatumID may have their h in one sum.
+// 298.15 K and 1 bar, and a gas by the user's data those it is given. Products of
+// combustion on the ZeroKelvin datum share it with no other fluid, since between
+// their h and that of the air lies a reaction; on Formation all add up. Fluids of
+// one DatumID may have their h in one sum.
 //
 // # Joints
 //
@@ -52,9 +62,9 @@
 //
 // # What it does not know
 //
-// Real-gas effects: Z is 1 at every pressure, and nothing condenses. Reactions:
-// a composition is kept as given, however hot; above some 1500 to 2000 K real
-// combustion gases and air begin to dissociate (common practice, no source), and
-// the ranges reach 6000 K and 20000 K only because the data do. Transport
-// properties.
+// Real-gas effects: Z is 1 at every pressure, and nothing condenses. Reactions
+// other than complete combustion: a composition is kept as given, however hot;
+// above some 1500 to 2000 K real combustion gases and air begin to dissociate
+// (common practice, no source; DissociationHeat estimates how much), and the
+// ranges reach 6000 K and 20000 K only because the data do. Transport properties.
 package propsdb

@@ -64,8 +64,9 @@ type table struct {
 
 // roundoff, as a part of the whole span of y, is let in at either end and gives
 // the end's T: at Tmin and Tmax, so found from s and p must not fall outside
-// by the last digit.
-const roundoff = 1e-12
+// by the last digit. So are some last digits of y itself, which count for more
+// where a fluid's range is short.
+const roundoff, ulps = 1e-12, 1e-15
 
 // inverse is a table built on first use. Should two goroutines build it at once,
 // both tables are the same and one is kept.
@@ -85,9 +86,10 @@ func (v *inverse) of(c *curve, q quantity) *table {
 func newTable(c *curve, q quantity, brief bool) *table {
 	last := len(c.segs) - 1
 	lo, hi := q.value(&c.segs[0], c.lo), q.value(&c.segs[last], c.hi)
+	slack := roundoff*(hi-lo) + ulps*max(math.Abs(lo), math.Abs(hi))
 	tab := &table{
 		brief: brief,
-		lo:    lo - roundoff*(hi-lo), hi: hi + roundoff*(hi-lo),
+		lo:    lo - slack, hi: hi + slack,
 		spans: make([]span, len(c.segs)),
 	}
 	var splits []float64

@@ -32,9 +32,14 @@ func DissociationHeat(f *Fluid, t, p float64) (float64, error) {
 	n := moleFractions(f)
 	co2, h2o, o2, n2 := n[inCO2], n[inH2O], n[inO2], n[inN2]
 	pressure := p / StandardPressure
-	co := equilibrium(t, stoich{"CO2", -1}, stoich{"CO", 1}, stoich{"O2", 0.5})
-	h2 := equilibrium(t, stoich{"H2O", -1}, stoich{"H2", 1}, stoich{"O2", 0.5})
-	oh := equilibrium(t, stoich{"H2O", -0.5}, stoich{"O2", -0.25}, stoich{"OH", 1})
+	var co, h2, oh balance
+	if co2 > 0 {
+		co = equilibrium(t, stoich{"CO2", -1}, stoich{"CO", 1}, stoich{"O2", 0.5})
+	}
+	if h2o > 0 { // without it the fluid's range may go beyond that of H2O
+		h2 = equilibrium(t, stoich{"H2O", -1}, stoich{"H2", 1}, stoich{"O2", 0.5})
+		oh = equilibrium(t, stoich{"H2O", -0.5}, stoich{"O2", -0.25}, stoich{"OH", 1})
+	}
 	no := equilibrium(t, stoich{"N2", -0.5}, stoich{"O2", -0.5}, stoich{"NO", 1})
 
 	// x is the mole fraction of O2: what is there and what CO2 and H2O give off.

@@ -1,6 +1,9 @@
 package propsdb
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // The energy balance of an adiabatic combustor, per kg of oxidant, all h on the
 // formation datum, no work, changes of kinetic energy left out:
@@ -75,24 +78,29 @@ func (r *Reaction) RatioFor(t float64, at Firing) (float64, error) {
 	}
 	rise := r.air.enthalpy(t) - oxidant
 	release := fuel - r.change.enthalpy(t)
-	if rise == 0 {
-		return 0, nil
-	}
-	ratio := rise / release
-	if ratio >= 0 && ratio <= r.stoich*(1+richRoundoff) {
-		return min(ratio, r.stoich), nil
-	}
-	e := &FiringError{T: t, Reason: "even the stoichiometric mixture stays below it"}
-	if rise < 0 {
-		e.Reason = "the oxidant is hotter before any fuel burns"
+	if ratio := rise / release; ratio >= 0 && ratio <= r.stoich {
+		return ratio, nil
 	}
 	flame, err := stoichiometric.TofH((oxidant + r.stoich*fuel) / (1 + r.stoich))
 	if err != nil {
 		_, flame = stoichiometric.Range() // it lies beyond
 	}
+	// At either end rounding may have carried f past it.
+	switch {
+	case math.Abs(t-at.OxidantT) <= firingRoundoff*t:
+		return 0, nil
+	case math.Abs(t-flame) <= firingRoundoff*t:
+		return r.stoich, nil
+	}
+	e := &FiringError{T: t, Reason: "even the stoichiometric mixture stays below it"}
+	if rise < 0 {
+		e.Reason = "the oxidant is hotter before any fuel burns"
+	}
 	e.Lo, e.Hi = min(at.OxidantT, flame), max(at.OxidantT, flame)
 	return nan, e
 }
+
+const firingRoundoff = 1e-12
 
 // FiringError: a combustor cannot be run so. Where an outlet temperature cannot
 // be reached, T is that temperature and lean mixtures reach Lo to Hi, K, one of
