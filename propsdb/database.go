@@ -137,16 +137,30 @@ func (db *database) find(name string) (int, error) {
 	if i, ok := db.byKey[key(name)]; ok {
 		return i, nil
 	}
-	return 0, &UnknownFluidError{Name: name, Near: db.near(name)}
+	near := db.near(name)
+	if w := nearWater(name); w != "" {
+		near = append([]string{w}, near...)[:min(len(near)+1, mostNear)]
+	}
+	return 0, &UnknownFluidError{Name: name, Near: near}
 }
 
-// Lookup is the database gas of that name or alias, its enthalpy counted from
-// 0 K. Case counts. The errors are *UnknownFluidError and, for a gas whose
-// enthalpy at 0 K is not published (Jet-A), *DatumError: use LookupOn.
-func Lookup(name string) (*Fluid, error) { return LookupOn(name, ZeroKelvin) }
+// Lookup is the fluid of that name or alias on the datum it counts from unless
+// another is asked for: a gas of the database on 0 K, water (or steam) on its
+// triple point. Case counts. The errors are *UnknownFluidError and, for a gas
+// whose enthalpy at 0 K is not published (Jet-A), *DatumError: use LookupOn.
+func Lookup(name string) (*Fluid, error) {
+	if isWater(name) {
+		return waterFluid(), nil
+	}
+	return LookupOn(name, ZeroKelvin)
+}
 
-// LookupOn is Lookup with the datum named: ZeroKelvin or Formation.
+// LookupOn is Lookup with the datum named: ZeroKelvin or Formation for a gas. On
+// TriplePoint there is water, and on the others no fluid of that name.
 func LookupOn(name string, datum Datum) (*Fluid, error) {
+	if datum == TriplePoint && isWater(name) {
+		return waterFluid(), nil
+	}
 	db := load()
 	i, err := db.find(name)
 	if err != nil {
@@ -245,10 +259,12 @@ func Search(q string) []GasInfo {
 	return hits
 }
 
+const mostNear = 4
+
 // near lists at most four spellings close to name, one a gas: those that begin
 // with it or differ in few letters, nearest first.
 func (db *database) near(name string) []string {
-	const most, longest = 4, 40
+	const longest = 40
 	want := []rune(strings.ToLower(key(name)))
 	if len(want) == 0 || len(want) > longest {
 		return nil
@@ -277,7 +293,7 @@ func (db *database) near(name string) []string {
 	slices.SortStableFunc(hits, func(a, b hit) int { return a.distance - b.distance })
 	var names []string
 	for _, h := range hits {
-		if len(names) == most || h.distance > hits[0].distance+1 {
+		if len(names) == mostNear || h.distance > hits[0].distance+1 {
 			break
 		}
 		names = append(names, h.name)

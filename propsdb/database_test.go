@@ -135,7 +135,7 @@ func TestSource(t *testing.T) {
 func TestNearMisses(t *testing.T) {
 	for name, want := range map[string]string{
 		"nitrogn": "nitrogen", "nirtogen": "nitrogen", "Methane": "methane", "metane": "methane", "n2": "N2",
-		"aire": "air", "AIR": "air", "CL2x": "Cl2", "octan": "octane", "JetB": "JetA", "water": "water_vapour",
+		"aire": "air", "AIR": "air", "CL2x": "Cl2", "octan": "octane", "JetB": "JetA", "water_vapur": "water_vapour",
 		"n-butan": "n-butane",
 	} {
 		_, err := Lookup(name)
@@ -203,9 +203,9 @@ func TestResultsAreCopies(t *testing.T) {
 }
 
 func TestProperties(t *testing.T) {
-	want := "T p v rho h s u cp cv k c R M Z so pr vr x"
+	want := "T p v rho h s u cp cv k c R M Z so pr vr x mu lambda Pr"
 	var got []string
-	for p := T; p <= X; p++ {
+	for p := T; p <= Prandtl; p++ {
 		got = append(got, p.Symbol())
 		if q, ok := PropertyOf(p.Symbol()); !ok || q != p {
 			t.Errorf("PropertyOf(%s) = %v, %v", p.Symbol(), q, ok)

@@ -38,12 +38,20 @@ type PairError struct {
 }
 
 func (e *PairError) Error() string {
-	pairs := make([]string, len(e.Allowed))
-	for i, p := range e.Allowed {
-		pairs[i] = "(" + p[0].Symbol() + "," + p[1].Symbol() + ")"
-	}
 	return fmt.Sprintf("(%s,%s) does not fix a state of %s; these pairs do: %s",
-		e.A.Symbol(), e.B.Symbol(), e.Fluid, strings.Join(pairs, " "))
+		e.A.Symbol(), e.B.Symbol(), e.Fluid, pairList(e.Allowed))
+}
+
+func pairList(pairs [][2]Property) string {
+	list := make([]string, len(pairs))
+	for i, p := range pairs {
+		a, b := p[0], p[1]
+		if a == T && b != X && b != V {
+			a, b = b, a // (p,T) and (s,T) as the trade writes them
+		}
+		list[i] = "(" + a.Symbol() + "," + b.Symbol() + ")"
+	}
+	return strings.Join(list, " ")
 }
 
 // RangeError: a value lies outside what the data cover. Value, Lo and Hi are in
@@ -89,14 +97,42 @@ func (e *NeedsPressureError) Error() string {
 	return fmt.Sprintf("%s of %s needs a pressure, and the state was fixed without one", e.Property.Name(), e.Fluid)
 }
 
-// NoPropertyError: the fluid has no such property, such as the dryness fraction
+// AloneError: one property alone does not fix a state of the fluid; only for an
+// ideal gas are h, u and so functions of T alone.
+type AloneError struct {
+	Fluid    string
+	Property Property
+	Allowed  [][2]Property // the pairs that fix one
+}
+
+func (e *AloneError) Error() string {
+	return fmt.Sprintf("%s alone does not fix a state of %s; these pairs do: %s", e.Property.Symbol(), e.Fluid, pairList(e.Allowed))
+}
+
+// SaturationError: p and T lie on the saturation line, where they leave open how
+// much is liquid and how much vapour.
+type SaturationError struct {
+	Fluid string
+	T, P  float64 // K, Pa
+}
+
+func (e *SaturationError) Error() string {
+	return fmt.Sprintf("T = %.8g K is the saturation temperature of %s at p = %.8g Pa, where (p,T) leaves open how much is vapour: "+
+		"give (p,x) or (T,x), with x = 0 for saturated liquid and x = 1 for saturated vapour", e.T, e.Fluid, e.P)
+}
+
+// NoPropertyError: the state has no such property, such as the dryness fraction
 // of an ideal gas.
 type NoPropertyError struct {
 	Fluid    string
 	Property Property
+	Reason   string // why, where the fluid is no ideal gas
 }
 
 func (e *NoPropertyError) Error() string {
+	if e.Reason != "" {
+		return fmt.Sprintf("%s here has no %s %s: %s", e.Fluid, e.Property.Name(), e.Property.Symbol(), e.Reason)
+	}
 	return fmt.Sprintf("%s, an ideal gas, has no %s %s", e.Fluid, e.Property.Name(), e.Property.Symbol())
 }
 

@@ -17,10 +17,13 @@ const (
 	GasMixture              // ideal mixture of gases of the database
 	PerfectGas              // constant specific heats, given by the author
 	UserGas                 // ideal gas with cp(T) by the user's own data
+	Water                   // water and steam by IAPWS-IF97
 )
 
 func (k Kind) String() string {
 	switch k {
+	case Water:
+		return "water and steam by IAPWS-IF97"
 	case GasMixture:
 		return "ideal-gas mixture"
 	case PerfectGas:
@@ -31,7 +34,8 @@ func (k Kind) String() string {
 	return "ideal gas"
 }
 
-// Fluid is an ideal gas: a database gas, a mixture of them, or a perfect gas.
+// Fluid is an ideal gas (a database gas, a mixture of them, a perfect gas) or
+// water.
 // It is immutable and safe for use by several goroutines at once.
 type Fluid struct {
 	name       string
@@ -41,6 +45,7 @@ type Fluid struct {
 	components []Component
 	source     Source
 	zero       string // DatumID on the 0 K datum where no other fluid shares it
+	water      *if97  // nil for an ideal gas, which alone has what follows
 
 	atP, atV curve   // cp with h and so; cv with u and so − R·ln T
 	soRef    float64 // so at relativeT, for pr and vr
@@ -90,7 +95,12 @@ func (f *Fluid) Datum() Datum { return f.datum }
 
 // Range is the span of temperature, K, for which the fluid has properties. A
 // perfect gas has no range of its own; see PerfectTmin and PerfectTmax.
-func (f *Fluid) Range() (tmin, tmax float64) { return f.atP.lo, f.atP.hi }
+func (f *Fluid) Range() (tmin, tmax float64) {
+	if f.water != nil {
+		return waterTmin, waterTmax
+	}
+	return f.atP.lo, f.atP.hi
+}
 
 // Joints are the temperatures, K, at which one polynomial gives way to the next;
 // at a joint the upper one counts.
@@ -115,6 +125,9 @@ func (f *Fluid) Components() []Component { return slices.Clone(f.components) }
 // DatumID is the same for two fluids exactly when their h and u may stand in one
 // sum. On the 0 K datum that holds for streams that mix without reacting.
 func (f *Fluid) DatumID() string {
+	if f.water != nil {
+		return waterDatum
+	}
 	switch {
 	case f.datum == Own:
 		return f.ownID()
@@ -127,11 +140,17 @@ func (f *Fluid) DatumID() string {
 // EntropyDatumID is DatumID for s. Every gas of the database and every mixture
 // counts s from absolute zero at 1 bar, whatever the datum of h.
 func (f *Fluid) EntropyDatumID() string {
+	if f.water != nil {
+		return waterDatum
+	}
 	if f.datum == Own {
 		return f.ownID()
 	}
 	return "absolute"
 }
+
+// waterDatum is the DatumID of water, in h and in s.
+const waterDatum = "triple point of water"
 
 func (f *Fluid) ownID() string {
 	if f.kind == UserGas {
@@ -172,6 +191,8 @@ func (f *Fluid) WithDatum(datum Datum) (*Fluid, error) {
 	switch {
 	case datum == f.datum:
 		return f, nil
+	case f.water != nil:
+		return nil, &DatumError{f.name, datum, "the formulation counts from the liquid at the triple point; H2O as an ideal gas counts from 0 K or from formation"}
 	case f.kind == PerfectGas:
 		return nil, &DatumError{f.name, datum, "constant specific heats say nothing about absolute zero or formation; a perfect gas has its own zero"}
 	case f.kind == UserGas:

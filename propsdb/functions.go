@@ -1,6 +1,9 @@
 package propsdb
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // The functions of temperature. Each comes twice: checked, with a typed error,
 // and as a Fast form for an evaluation engine, which gives NaN outside the range
@@ -54,6 +57,9 @@ func (f *Fluid) TofHFast(h float64) float64 {
 	if f.kind == PerfectGas {
 		return f.inRange(h / f.atP.segs[0].a[2])
 	}
+	if f.water != nil {
+		return nan
+	}
 	return f.byH.of(&f.atP, enthalpy).invert(h, enthalpy)
 }
 
@@ -62,6 +68,9 @@ func (f *Fluid) TofUFast(u float64) float64 {
 	if f.kind == PerfectGas {
 		return f.inRange(u / f.atV.segs[0].a[2])
 	}
+	if f.water != nil {
+		return nan
+	}
 	return f.byU.of(&f.atV, enthalpy).invert(u, enthalpy)
 }
 
@@ -69,6 +78,9 @@ func (f *Fluid) TofUFast(u float64) float64 {
 func (f *Fluid) TofSoFast(so float64) float64 {
 	if f.kind == PerfectGas {
 		return f.inRange(perfectT(&f.atP.segs[0], so))
+	}
+	if f.water != nil {
+		return nan
 	}
 	return f.bySo.of(&f.atP, entropy).invert(so, entropy)
 }
@@ -98,6 +110,11 @@ func (f *Fluid) inRange(t float64) float64 {
 	return nan
 }
 
+// alone is the error of what takes one property, for a fluid that needs two.
+func (f *Fluid) alone(q Property) error {
+	return &AloneError{f.name, q, slices.Clone(f.pairs())}
+}
+
 func (f *Fluid) checked(t, value float64) (float64, error) {
 	if err := f.checkT(t); err != nil {
 		return nan, err
@@ -109,6 +126,9 @@ func (f *Fluid) checkT(t float64) error {
 	if err := checkValue(T, t); err != nil {
 		return err
 	}
+	if f.water != nil {
+		return f.alone(T)
+	}
 	if !f.atP.covers(t) {
 		return &RangeError{T, t, f.atP.lo, f.atP.hi, f.name}
 	}
@@ -117,7 +137,7 @@ func (f *Fluid) checkT(t float64) error {
 
 // Cp is the specific heat at constant pressure, J/(kg·K), at t K. Outside the
 // range the error is a *RangeError, for a t that no fluid can have a
-// *ValueError; so with the functions that follow.
+// *ValueError, for water an *AloneError; so with the functions that follow.
 func (f *Fluid) Cp(t float64) (float64, error) { return f.checked(t, f.CpFast(t)) }
 
 // H is the specific enthalpy, J/kg, at t K, from the fluid's datum.
@@ -151,6 +171,9 @@ func (f *Fluid) inverted(q Property, y, t float64) (float64, error) {
 	if err := checkValue(q, y); err != nil {
 		return nan, err
 	}
+	if f.water != nil {
+		return nan, f.alone(q)
+	}
 	if t != t {
 		return nan, f.outside(q, y)
 	}
@@ -174,7 +197,13 @@ func (f *Fluid) relativeVolume(t float64) float64 {
 
 // GetFast is a property at t K and p Pa as SolveFast gives them: NaN where they
 // are NaN, and for X. A property that does not depend on p takes no notice of it.
+// For water it knows the single-phase states only, which T and p fix, and looks
+// for these each time anew: State.GetFast does neither.
 func (f *Fluid) GetFast(q Property, t, p float64) float64 {
+	if f.water != nil {
+		s := f.water.fromPT(p, t)
+		return f.water.get(q, &s)
+	}
 	switch q {
 	case H:
 		return f.HFast(t)
@@ -215,6 +244,8 @@ func (f *Fluid) GetFast(q Property, t, p float64) float64 {
 		return f.relativePressure(t)
 	case Vr:
 		return f.relativeVolume(t)
+	case Mu:
+		return f.viscosity(t)
 	}
 	return nan
 }

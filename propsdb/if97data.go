@@ -39,11 +39,11 @@ type numbersRecord struct{ N []float64 }
 
 // waterData is data/if97.json.
 type waterData struct {
-	Data, Title, Source, Licence string
-	Constants                    struct{ R, M, Tc, Pc, Rhoc float64 } // J/(kg·K), kg/mol, K, Pa, kg/m³
-	Region1, Region2, Region5    gibbsRecord
-	Metastable                   gibbsRecord `json:"region2_metastable_vapour"`
-	Region3                      struct {
+	Data, Title, Source, Accuracy, Licence string
+	Constants                              struct{ R, M, Tc, Pc, Rhoc float64 } // J/(kg·K), kg/mol, K, Pa, kg/m³
+	Region1, Region2, Region5              gibbsRecord
+	Metastable                             gibbsRecord `json:"region2_metastable_vapour"`
+	Region3                                struct {
 		seriesRecord
 		N1      float64 `json:"n1"`
 		RhoStar float64 `json:"rhostar_kg_per_m3"`
@@ -53,6 +53,8 @@ type waterData struct {
 	Boundary2ab                       numbersRecord `json:"boundary2ab_s"`
 	Boundary3ab                       numbersRecord
 	Backward                          map[string]backwardRecord
+	Viscosity                         viscosityRecord
+	Conductivity                      conductivityRecord
 }
 
 // if97 is the formulation ready for use; immutable.
@@ -71,6 +73,8 @@ type if97 struct {
 	phs         byRegion // p(h,s)
 	psatH, sat2 backward // psat(h) of region 3; Tsat(h,s)
 	psatS       backward
+
+	transport transport
 
 	edges *edges // what follows from the equations and is needed often
 }
@@ -122,6 +126,7 @@ func newWater(d *waterData) *if97 {
 	w.vph = [2]backward{eq("v_ph_3a"), eq("v_ph_3b")}
 	w.vps = [2]backward{eq("v_ps_3a"), eq("v_ps_3b")}
 	w.psatH, w.psatS, w.sat2 = eq("psat_h_3"), eq("psat_s_3"), eq("Tsat_hs_4")
+	w.transport = newTransport(&d.Viscosity, &d.Conductivity)
 	w.edges = newEdges(w)
 	return w
 }

@@ -165,14 +165,20 @@ func FuzzState(f *testing.F) {
 	f.Add(uint8(2), uint8(T), 1.0, uint8(P), 1e-6)
 	f.Add(uint8(2), uint8(P), 1e308, uint8(V), 1e308)
 	f.Add(uint8(1), uint8(Rho), 0.0, uint8(S), 0.0)
+	f.Add(uint8(7), uint8(P), 1e5, uint8(T), 500.0)
+	f.Add(uint8(7), uint8(H), 2.5e6, uint8(S), 8000.0)
+	f.Add(uint8(7), uint8(T), 647.096, uint8(X), 0.5)
+	f.Add(uint8(7), uint8(P), 22.064e6, uint8(H), 2.087e6)
+	f.Add(uint8(7), uint8(Rho), 1000.0, uint8(P), 611.3)
 	fluids := []*Fluid{
 		mustLookup0(f, "air"), mustLookup(f, "N2"), mustPerfect(f, map[Property]float64{K: 1.0001, R: 287}),
 		mustMix(f, Mole, Part{"CH4", 0.3}, Part{"He", 0.7}), mustLookup(f, "JetA"),
 		mustPerfect(f, map[Property]float64{K: 1e6, Cp: 1e9}), mustPerfect(f, map[Property]float64{K: 1.001, R: 1e-3}),
+		waterFluid(),
 	}
 	f.Fuzz(func(t *testing.T, which, a uint8, va float64, b uint8, vb float64) {
 		fluid := fluids[int(which)%len(fluids)]
-		pa, pb := Property(a%20), Property(b%20) // two beyond the last, too
+		pa, pb := Property(a%23), Property(b%23) // two beyond the last, too
 		s, err := fluid.State(pa, va, pb, vb)
 		if T, p := fluid.SolveFast(pa, va, pb, vb); err == nil && (T != s.T() || p != p) || err != nil && (T == T || p == p) {
 			t.Fatalf("SolveFast gives %g K, %g Pa, State %v", T, p, err)
@@ -186,10 +192,20 @@ func FuzzState(f *testing.F) {
 		if lo, hi := fluid.Range(); !(s.T() >= lo && s.T() <= hi) {
 			t.Fatalf("T = %g outside %g to %g", s.T(), lo, hi)
 		}
-		for q := Property(0); q < 20; q++ {
+		for q := Property(0); q < 23; q++ {
 			v, err := s.Get(q)
 			if err == nil && (v != v || math.IsInf(v, 0)) {
 				t.Fatalf("%s = %g", q, v)
+			}
+			if fast := s.GetFast(q); err == nil && fast != v && math.Abs(v) < math.MaxFloat64 || err != nil && fast == fast && !math.IsInf(fast, 0) {
+				t.Fatalf("%s = %g, %v; fast %g", q, v, err, fast)
+			}
+			if fluid.Kind() == Water {
+				wet := isMixed(q) || q == T || q == P || q == R || q == M
+				if err != nil && wet || err == nil && (q == So || q == Pr || q == Vr) {
+					t.Fatalf("%s of (%s=%g, %s=%g): %g, %v", q, pa, va, pb, vb, v, err)
+				}
+				continue
 			}
 			if err != nil && q < Pr {
 				t.Fatalf("%s of (%s=%g, %s=%g): %v", q, pa, va, pb, vb, err)

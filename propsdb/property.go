@@ -14,24 +14,27 @@ type Property uint8
 // The properties, with the unit in which every function of this package takes
 // and gives them.
 const (
-	T   Property = iota // temperature, K
-	P                   // absolute pressure, Pa
-	V                   // specific volume, m³/kg
-	Rho                 // density, kg/m³
-	H                   // specific enthalpy, J/kg, from the fluid's datum
-	S                   // specific entropy, J/(kg·K)
-	U                   // specific internal energy, J/kg, h − p·v
-	Cp                  // specific heat at constant pressure, J/(kg·K)
-	Cv                  // specific heat at constant volume, J/(kg·K)
-	K                   // ratio of specific heats cp/cv, 1
-	C                   // speed of sound, m/s
-	R                   // specific gas constant, J/(kg·K)
-	M                   // molar mass, kg/mol
-	Z                   // compressibility factor p·v/(R·T), 1
-	So                  // entropy at 1 bar s°(T), J/(kg·K)
-	Pr                  // relative pressure, 1: only ratios of it mean anything
-	Vr                  // relative volume, 1: only ratios of it mean anything
-	X                   // dryness fraction, 1; an ideal gas has none
+	T       Property = iota // temperature, K
+	P                       // absolute pressure, Pa
+	V                       // specific volume, m³/kg
+	Rho                     // density, kg/m³
+	H                       // specific enthalpy, J/kg, from the fluid's datum
+	S                       // specific entropy, J/(kg·K)
+	U                       // specific internal energy, J/kg, h − p·v
+	Cp                      // specific heat at constant pressure, J/(kg·K)
+	Cv                      // specific heat at constant volume, J/(kg·K)
+	K                       // ratio of specific heats cp/cv, 1
+	C                       // speed of sound, m/s
+	R                       // specific gas constant, J/(kg·K)
+	M                       // molar mass, kg/mol
+	Z                       // compressibility factor p·v/(R·T), 1
+	So                      // entropy at 1 bar s°(T), J/(kg·K)
+	Pr                      // relative pressure, 1: only ratios of it mean anything
+	Vr                      // relative volume, 1: only ratios of it mean anything
+	X                       // dryness fraction, 1; an ideal gas has none
+	Mu                      // dynamic viscosity, Pa·s; of water, and of air
+	Lambda                  // thermal conductivity, W/(m·K); of water
+	Prandtl                 // Prandtl number mu·cp/lambda, 1; of water
 )
 
 type propertyText struct{ symbol, name, unit string }
@@ -74,6 +77,12 @@ func (p Property) text() propertyText {
 		return propertyText{"vr", "relative volume", "1"}
 	case X:
 		return propertyText{"x", "dryness fraction", "1"}
+	case Mu:
+		return propertyText{"mu", "dynamic viscosity", "Pa·s"}
+	case Lambda:
+		return propertyText{"lambda", "thermal conductivity", "W/(m·K)"}
+	case Prandtl:
+		return propertyText{"Pr", "Prandtl number", "1"}
 	}
 	return propertyText{"?", "unknown property", "1"}
 }
@@ -92,7 +101,7 @@ func (p Property) String() string { return p.text().symbol }
 
 // PropertyOf finds a property by its stem; case counts (C is not c).
 func PropertyOf(stem string) (Property, bool) {
-	for p := T; p <= X; p++ {
+	for p := T; p <= Prandtl; p++ {
 		if p.Symbol() == stem {
 			return p, true
 		}
@@ -113,6 +122,9 @@ const (
 	// Own: h = cp·T and s = cp·ln(T/298.15 K) − R·ln(p/1 bar), the zeros of a
 	// perfect gas, which no other fluid shares.
 	Own
+	// TriplePoint: u = s = 0 for liquid water at its triple point, 273.16 K; the
+	// datum of water and steam, and of printed steam tables.
+	TriplePoint
 )
 
 func (d Datum) String() string {
@@ -123,6 +135,8 @@ func (d Datum) String() string {
 		return "formation"
 	case Own:
 		return "own"
+	case TriplePoint:
+		return "triple-point"
 	}
 	return "unknown datum"
 }

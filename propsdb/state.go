@@ -16,13 +16,14 @@ const (
 // pressure. The zero State has no fluid; use the methods of Fluid.
 type State struct {
 	fluid *Fluid
-	t, p  float64 // p is NaN where none is known
+	fixed // t and p, NaN where none is known; the rest for water
 	given [2]Property
 	value [2]float64
 	n     int // how many were given
 }
 
-// pairs are the two properties that fix a state, in the order of the constants.
+// pairs are the two properties that fix a state of an ideal gas, in the order of
+// the constants.
 var pairs = [...][2]Property{
 	{T, P}, {T, V}, {T, S}, {P, V}, {P, H}, {P, S}, {P, U}, {V, H}, {V, S}, {V, U}, {H, S}, {S, U},
 }
@@ -41,10 +42,24 @@ func ordered(a Property, va float64, b Property, vb float64) (Property, float64,
 	return a, va, b, vb
 }
 
+// pairs are those of the fluid; a nil Fluid is an ideal gas that is yet to be made.
+func (f *Fluid) pairs() [][2]Property {
+	if f != nil && f.water != nil {
+		return waterPairs[:]
+	}
+	return pairs[:]
+}
+
+// FixesAlone says whether the property alone fixes a state as far as StateT and
+// StateH do: T or h of an ideal gas.
+func (f *Fluid) FixesAlone(a Property) bool {
+	return (f == nil || f.water == nil) && (a == T || a == H)
+}
+
 // Fixes says whether the two properties, in either order, fix a state.
 func (f *Fluid) Fixes(a, b Property) bool {
 	a, _, b, _ = ordered(a, 1, b, 1)
-	for _, p := range pairs {
+	for _, p := range f.pairs() {
 		if p == [2]Property{a, b} {
 			return true
 		}
@@ -54,25 +69,46 @@ func (f *Fluid) Fixes(a, b Property) bool {
 
 // State is the fluid's state at two properties that fix it, in either order:
 // (p,T) (p,h) (p,s) (p,v) (T,v) (T,s) (h,s), and beside these (p,u) (h,v) (s,v)
-// (u,v) (s,u); rho may stand for v. Units are those of Property.
+// (u,v) (s,u); rho may stand for v. Units are those of Property. Water takes
+// (p,T) (p,h) (p,s) (p,v) (T,v) (T,s) (h,s) (p,x) (T,x) and (p,u), by the rules
+// stated with the package.
 //
 // The errors are *PairError, *ValueError (not finite, or negative where it must
-// not be) and *RangeError, which may name a property that follows from the two.
+// not be), *RangeError, which may name a property that follows from the two, and
+// for water on the saturation line *SaturationError.
 func (f *Fluid) State(a Property, va float64, b Property, vb float64) (State, error) {
-	t, p := f.SolveFast(a, va, b, vb)
-	if t != t {
+	s := f.StateFast(a, va, b, vb)
+	if s.fluid == nil {
 		return State{}, f.whyNot(a, va, b, vb)
 	}
-	return State{fluid: f, t: t, p: p, given: [2]Property{a, b}, value: [2]float64{va, vb}, n: 2}, nil
+	return s, nil
+}
+
+// StateFast is State for an evaluation engine: the zero State, of which every
+// property is NaN, where State would give an error.
+func (f *Fluid) StateFast(a Property, va float64, b Property, vb float64) State {
+	s := State{fluid: f, given: [2]Property{a, b}, value: [2]float64{va, vb}, n: 2}
+	if f.water != nil {
+		s.fixed = f.water.solve(ordered(a, va, b, vb))
+		if s.region == 0 {
+			return State{}
+		}
+		return s
+	}
+	s.t, s.p = f.SolveFast(a, va, b, vb)
+	if s.t != s.t {
+		return State{}
+	}
+	return s
 }
 
 // StateT is the state of an ideal gas at t K with no pressure known: it refuses
-// what needs one.
+// what needs one. Water needs two properties: *AloneError.
 func (f *Fluid) StateT(t float64) (State, error) {
 	if err := f.checkT(t); err != nil {
 		return State{}, err
 	}
-	return State{fluid: f, t: t, p: nan, given: [2]Property{T}, value: [2]float64{t}, n: 1}, nil
+	return State{fluid: f, fixed: fixed{t: t, p: nan}, given: [2]Property{T}, value: [2]float64{t}, n: 1}, nil
 }
 
 // StateH is StateT from h, J/kg.
@@ -81,12 +117,19 @@ func (f *Fluid) StateH(h float64) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	return State{fluid: f, t: t, p: nan, given: [2]Property{H}, value: [2]float64{h}, n: 1}, nil
+	return State{fluid: f, fixed: fixed{t: t, p: nan}, given: [2]Property{H}, value: [2]float64{h}, n: 1}, nil
 }
 
 // SolveFast is T, K, and p, Pa, of the state that the pair fixes; both NaN where
-// State would give an error. It is what State itself calls.
+// State would give an error. They are the whole state of an ideal gas; of water
+// only StateFast gives that, since wet steam has more than T and p.
 func (f *Fluid) SolveFast(a Property, va float64, b Property, vb float64) (t, p float64) {
+	if f.water != nil {
+		if s := f.water.solve(ordered(a, va, b, vb)); s.region != 0 {
+			return s.t, s.p
+		}
+		return nan, nan
+	}
 	t, p = f.solve(ordered(a, va, b, vb))
 	if t != t || !(p >= PressureMin && p <= PressureMax) {
 		return nan, nan
@@ -146,18 +189,21 @@ func (f *Fluid) pressureOf(t, s float64) float64 {
 // whyNot says what keeps a pair from fixing a state.
 func (f *Fluid) whyNot(a Property, va float64, b Property, vb float64) error {
 	if !f.Fixes(a, b) {
-		return &PairError{f.name, a, b, slices.Clone(pairs[:])}
+		return &PairError{f.name, a, b, slices.Clone(f.pairs())}
 	}
 	for i, q := range [2]Property{a, b} {
 		v := [2]float64{va, vb}[i]
 		if err := checkValue(q, v); err != nil {
 			return err
 		}
-		if q == P {
+		if q == P && f.water == nil {
 			if err := f.checkP(v); err != nil {
 				return err
 			}
 		}
+	}
+	if f.water != nil {
+		return f.waterWhyNot(a, va, b, vb)
 	}
 	a, va, b, vb = ordered(a, va, b, vb)
 	if t, p := f.solve(a, va, b, vb); t == t {
@@ -216,15 +262,23 @@ func (s State) P() (float64, bool) { return s.p, s.p == s.p }
 // given comes back as it was given; h of a state fixed by h is that h, and
 // Inversion tells how well T meets it. The errors are *NeedsPressureError,
 // *NoPropertyError and, for a relative pressure or volume too large or small to
-// be written (a perfect gas with k close to 1), *RangeError.
+// be written (a perfect gas with k close to 1) or a T beyond the range of a
+// viscosity or conductivity, *RangeError.
 func (s State) Get(q Property) (float64, error) {
 	if s.fluid == nil {
-		return nan, &NoPropertyError{"no fluid", q}
+		return nan, &NoPropertyError{"no fluid", q, "it is no state"}
 	}
 	for i := range s.n {
 		if s.given[i] == q {
 			return s.value[i], nil
 		}
+	}
+	if s.fluid.water != nil {
+		v := s.fluid.water.get(q, &s.fixed)
+		if v != v || math.IsInf(v, 0) {
+			return nan, s.whyNoProperty(q)
+		}
+		return v, nil
 	}
 	switch q {
 	case P, V, Rho, S:
@@ -232,10 +286,14 @@ func (s State) Get(q Property) (float64, error) {
 			return nan, &NeedsPressureError{s.fluid.name, q}
 		}
 	case X:
-		return nan, &NoPropertyError{s.fluid.name, q}
+		return nan, &NoPropertyError{Fluid: s.fluid.name, Property: q}
+	case Mu:
+		if s.fluid.hasViscosity() && !(s.t <= sutherlandTmax) {
+			return nan, &RangeError{T, s.t, s.fluid.atP.lo, sutherlandTmax, "the viscosity of " + s.fluid.name}
+		}
 	}
-	if q > X {
-		return nan, &NoPropertyError{s.fluid.name, q}
+	if q > Mu || q == Mu && !s.fluid.hasViscosity() {
+		return nan, &NoPropertyError{Fluid: s.fluid.name, Property: q}
 	}
 	v := s.fluid.GetFast(q, s.t, s.p)
 	if v != v || math.IsInf(v, 0) {
@@ -244,11 +302,27 @@ func (s State) Get(q Property) (float64, error) {
 	return v, nil
 }
 
+// GetFast is Get for an evaluation engine: NaN where Get gives an error.
+func (s State) GetFast(q Property) float64 {
+	if s.fluid == nil {
+		return nan
+	}
+	for i := range s.n {
+		if s.given[i] == q {
+			return s.value[i]
+		}
+	}
+	if s.fluid.water != nil {
+		return s.fluid.water.get(q, &s.fixed)
+	}
+	return s.fluid.GetFast(q, s.t, s.p)
+}
+
 // Inversion says how T was found where it was not given: the relation solved and
 // how well it is met.
 type Inversion struct {
-	Of     Property // what was solved for: T
-	From   Property // the function of T that was inverted: H, U, So, or S at the given v
+	Of     Property // what was solved for: T; for water also P, V (from p and T above 623.15 K) or X
+	From   Property // the function that was inverted: H, U, So, or S at the given v; for water also S, V or P
 	Target float64  // the value it had to take, in its unit
 	// Residual is the function at the T found, less the target. At a joint of
 	// two polynomials it can be as large as their gap (Fluid.Gap).
@@ -257,10 +331,14 @@ type Inversion struct {
 }
 
 // Inversion reports the relation solved for T; false where T was given or is
-// p·v/R.
+// p·v/R. Of water it reports any that took an iteration on the basic equations or
+// the lever rule (Of X, no steps); from h and s it is h(T) at that s.
 func (s State) Inversion() (Inversion, bool) {
 	if s.fluid == nil {
 		return Inversion{}, false
+	}
+	if s.fluid.water != nil {
+		return s.waterInversion()
 	}
 	f := s.fluid
 	a, va, b, vb := s.given[0], s.value[0], s.given[1], s.value[1]
