@@ -42,6 +42,9 @@ func (m *machine) check(st *step) *fault {
 		if v.hi, f = m.value(st.hi); f != nil {
 			return f
 		}
+		if v.lo > v.hi {
+			return &fault{code: CodeLimits, span: st.line.Stmt.(*lang.Check).Between.Loc, msg: "this range runs downwards and holds nothing", hint: "write the lower end first"}
+		}
 		v.hasLo, v.hasHi = true, true
 		v.margin = math.Min(v.left-v.lo, v.hi-v.left)
 		v.holds = v.left >= v.lo && v.left <= v.hi
@@ -80,7 +83,10 @@ func (m *machine) equality(st *step, v *checkValues) *fault {
 			}
 			t *= math.Abs(v.right)
 		}
-		tol = math.Abs(t)
+		if t < 0 {
+			return &fault{code: CodeTolerance, span: st.line.Stmt.(*lang.Check).Tolerance.Span(), msg: "a tolerance is not negative", hint: "leave out the sign"}
+		}
+		tol = t
 	}
 	v.lo, v.hi, v.hasLo, v.hasHi = v.right-tol, v.right+tol, true, true
 	off := math.Abs(v.left - v.right)
@@ -105,7 +111,7 @@ func (b *builder) checkDetail(st *step, e *Entry) *CheckDetail {
 		return d
 	}
 	d.Plain, d.Op = true, c.Op
-	show := func(si float64) Value { return b.trace.show(si, c.Unit, c.Left.Type) }
+	show := func(si float64) Value { return show(si, c.Unit, c.Left.Type, b.ambient) }
 	d.Left = show(v.left)
 	if c.Right != nil {
 		d.Right = show(v.right)

@@ -8,10 +8,14 @@ const (
 	CodeOverflow   diag.Code = "overflow"
 	CodeDomain     diag.Code = "no-real-value"
 	CodeRange      diag.Code = "out-of-range" // of property data or a table
+	CodeBelowZero  diag.Code = "temperature"  // below absolute zero
 	CodeNoProperty diag.Code = "no-property"  // a property that the state does not have
 	CodeState      diag.Code = "state-value"  // a value that no state can have
 	CodeFluid      diag.Code = "fluid-value"
 	CodeOutside    diag.Code = "outside-allowed"
+	CodeLimits     diag.Code = "limits-reversed" // within hi .. lo
+	CodeJump       diag.Code = "solve-jump"
+	CodeFlat       diag.Code = "solve-any-value"
 	CodeSign       diag.Code = "solve-no-sign-change"
 	CodeEnd        diag.Code = "solve-extreme-at-end"
 	CodeTrial      diag.Code = "solve-trial"

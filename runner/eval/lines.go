@@ -69,6 +69,9 @@ func (m *machine) evaluate(st *step) *fault {
 	switch l.Kind {
 	case resolve.Input, resolve.Define:
 		v, f := m.value(st.x)
+		if f != nil {
+			f.file = l.XFile
+		}
 		if m.shift != nil && l.Kind == resolve.Input {
 			if l.Defines[0] == m.shift {
 				v = m.shifted
@@ -80,6 +83,9 @@ func (m *machine) evaluate(st *step) *fault {
 			return f
 		}
 		for _, s := range l.Defines {
+			if s.Type.Kind == resolve.Point && s.Type.IsTemperature() && v < 0 {
+				return &fault{code: CodeBelowZero, file: l.XFile, span: l.X.Src.Span(), msg: fmt.Sprintf("%s = %s is below absolute zero", s.Name, m.text(v, l.X)), hint: "check which of the two temperatures is in °C"}
+			}
 			m.set(s, v)
 		}
 	case resolve.FluidLine:
@@ -122,7 +128,10 @@ func (m *machine) inputLimits(st *step, v float64) *fault {
 		return nil
 	}
 	in := l.Stmt.(*lang.Input)
-	return &fault{code: CodeOutside, span: in.X.Span(), msg: fmt.Sprintf("%s = %s is outside its allowed range", in.Name.Text, m.text(v, l.X)),
+	if lo > hi {
+		return &fault{code: CodeLimits, span: in.Between.Loc, msg: "this range runs downwards and holds nothing", hint: "write the lower end first"}
+	}
+	return &fault{code: CodeOutside, file: l.XFile, span: l.X.Src.Span(), msg: fmt.Sprintf("%s = %s is outside its allowed range", in.Name.Text, m.text(v, l.X)),
 		label: fmt.Sprintf("allowed: %s .. %s", m.text(lo, l.Lo), m.text(hi, l.Hi)), hint: "correct the value, or widen the range and say why"}
 }
 

@@ -34,6 +34,7 @@ type machine struct {
 // fault is why a line has no value; eval puts span and code to what went wrong below.
 type fault struct {
 	code  diag.Code
+	file  *diag.File // of span, where that is not the line's own
 	span  diag.Span
 	msg   string
 	label string
@@ -209,6 +210,9 @@ func (m *machine) interpolate(i *instr) (float64, *fault) {
 	if first, last := t.Rows[0][key], t.Rows[n-1][key]; (x-first)*rising < 0 || (x-last)*rising > 0 {
 		u := t.Columns[key].Unit
 		show := func(v float64) string { return formatValue(u.FromSI(v, m.sheet.Ambient), u) }
+		if s := show(x); s == show(first) || s == show(last) {
+			show = func(v float64) string { return fmt.Sprintf("%.12g %s", u.FromSI(v, m.sheet.Ambient), u) }
+		}
 		return 0, &fault{code: CodeRange, span: i.src.Src.Span(), msg: fmt.Sprintf("%s = %s is outside the table %s", t.Columns[key].Name, show(x), t.Name),
 			hint: fmt.Sprintf("it runs from %s to %s, and nothing is extrapolated", show(math.Min(first, last)), show(math.Max(first, last)))}
 	}

@@ -2,6 +2,7 @@ package eval
 
 import (
 	"fmt"
+	"strings"
 
 	"workings/runner/diag"
 	"workings/runner/lang"
@@ -53,6 +54,10 @@ type problemKey struct {
 	file *diag.File
 	span diag.Span
 	code diag.Code
+	call diag.Span // of the call it showed in
+	// sheet is the name of the used sheet it showed in: variants of one sheet fail for
+	// themselves.
+	sheet string
 }
 
 // builder turns what the machine left into a trace.
@@ -61,7 +66,10 @@ type builder struct {
 	trace   *Trace
 	read    map[*resolve.Symbol]bool
 	seen    map[problemKey]bool
-	accepts []*resolve.Accept
+	accepts []acceptance
+	calls   []*resolve.Line // whose workings are being looked at
+	sheet   string          // the used sheet that is being looked at
+	ambient float64         // of that sheet
 	waits   map[*resolve.Line][]string
 	// cautions finds the check that a reported caution belongs to.
 	cautions map[*diag.Problem]*CheckDetail
@@ -70,9 +78,9 @@ type builder struct {
 func (b *builder) build(p *Program) {
 	t := b.trace
 	b.reads(t.Sheet)
-	b.accepts = t.Sheet.Accepts
+	b.accepts, b.ambient = accepts(t.Sheet), t.Sheet.Ambient
 	t.Entries = b.entries(p.steps, "", "", 0)
-	b.link(t.Entries)
+	b.link(t.Entries, nil)
 	for _, f := range t.Sheet.Fluids {
 		if g := b.m.fluids[f.Reg]; g != nil && !f.Line.Failed() {
 			t.Fluids = append(t.Fluids, FluidUse{Name: f.Name, Fluid: g})
@@ -158,7 +166,7 @@ func (b *builder) entry(st *step, e *Entry) {
 		r := Result{Symbol: s, Read: b.read[s]}
 		if b.m.ok[s.Reg] && e.Status == Done {
 			b.trace.values[s] = b.m.regs[s.Reg]
-			r.Value = b.trace.show(b.m.regs[s.Reg], s.Unit, s.Type)
+			r.Value = show(b.m.regs[s.Reg], s.Unit, s.Type, b.ambient)
 		}
 		e.Results = append(e.Results, r)
 	}
@@ -184,7 +192,9 @@ func (b *builder) entry(st *step, e *Entry) {
 				}
 			}
 		}
+		b.calls = append(b.calls, l)
 		e.Children = b.entries(st.body, e.Number+".", e.Sheet, 0)
+		b.calls = b.calls[:len(b.calls)-1]
 	case resolve.Solve:
 		e.Solve = st.solve
 		if st.solve != nil {
@@ -202,7 +212,10 @@ func (b *builder) entry(st *step, e *Entry) {
 		e.Children = append(e.Children, b.entries(st.untils, e.Number+".", e.Sheet, countNumbered(e.Children))...)
 	case resolve.Use:
 		if l.Sub != nil {
+			sheet, ambient := b.sheet, b.ambient
+			b.sheet, b.ambient = l.Sub.Name, l.Sub.Ambient
 			e.Children = b.entries(st.body, l.Sub.Name+".", l.Sub.Name, 0)
+			b.sheet, b.ambient = sheet, ambient
 			b.fluids(l.Sub)
 		}
 	}
@@ -238,14 +251,34 @@ func (b *builder) fluids(s *resolve.Sheet) {
 
 // problem reports a fault found while evaluating.
 func (b *builder) problem(l *resolve.Line, f *fault) *diag.Problem {
-	p := &diag.Problem{Code: f.code, Severity: diag.Error, File: l.File, Span: f.span, Message: f.msg, Label: f.label, Hint: f.hint}
+	file := l.File
+	if f.file != nil {
+		file = f.file
+	}
+	p := &diag.Problem{Code: f.code, Severity: diag.Error, File: file, Related: b.inCall(), Span: f.span, Message: f.msg, Label: f.label, Hint: f.hint}
+	if b.sheet != "" {
+		p.Message += " (in the used sheet " + b.sheet + ")"
+	}
 	b.add(p)
 	return p
 }
 
+// inCall points at the call whose working is being looked at: the same line of a method may be
+// right in one call and wrong in the next.
+func (b *builder) inCall() []diag.Related {
+	if len(b.calls) == 0 {
+		return nil
+	}
+	c := b.calls[len(b.calls)-1]
+	return []diag.Related{{File: c.File, Span: c.Stmt.Span(), Message: "in this call"}}
+}
+
 // add keeps one report of one fault: a line of a method may fail the same way in every call.
 func (b *builder) add(p *diag.Problem) {
-	k := problemKey{p.File, p.Span, p.Code}
+	k := problemKey{p.File, p.Span, p.Code, diag.Span{}, b.sheet}
+	if len(p.Related) > 0 {
+		k.call = p.Related[0].Span
+	}
 	if b.seen[k] {
 		return
 	}
@@ -269,7 +302,7 @@ func (b *builder) input(st *step, e *Entry) {
 		return
 	}
 	in := l.Stmt.(*lang.Input)
-	b.add(&diag.Problem{Code: CodeOutside, Severity: diag.Caution, File: l.File, Span: in.Name.Loc, Subject: in.Name.Text,
+	b.add(&diag.Problem{Code: CodeOutside, Severity: diag.Caution, File: l.File, Span: in.Name.Loc, Subject: l.Defines[0].Full(),
 		Message: fmt.Sprintf("%s is given the value %s by the sheet that uses this one, outside its allowed range", in.Name.Text, b.m.text(v, l.X)),
 		Label:   fmt.Sprintf("allowed: %s .. %s", b.m.text(lo, l.Lo), b.m.text(hi, l.Hi)), Hint: "check the value that is handed on, or accept it with a reason"})
 }
@@ -288,8 +321,7 @@ func (b *builder) state(st *step, e *Entry) {
 		if err != nil {
 			continue
 		}
-		r := Result{Symbol: sym, Value: Value{SI: v, Unit: b.m.unitOf(g.X)}}
-		r.Value.Shown = r.Value.Unit.FromSI(v, b.trace.Sheet.Ambient)
+		r := Result{Symbol: sym, Value: show(v, b.m.unitOf(g.X), resolve.Type{}, b.ambient)}
 		d.Given = append(d.Given, r)
 	}
 	d.Inversion, d.Inverted = ps.Inversion()
@@ -302,7 +334,7 @@ func (b *builder) checkProblem(st *step, e *Entry) {
 	if d.Verdict != Fails {
 		return
 	}
-	p := &diag.Problem{Code: CodeCheck, Severity: diag.Error, File: st.line.File, Span: st.line.Stmt.Span(), Message: "this check does not hold: " + d.Text}
+	p := &diag.Problem{Code: CodeCheck, Severity: diag.Error, File: st.line.File, Related: b.inCall(), Span: st.line.Stmt.Span(), Message: "this check does not hold: " + d.Text}
 	if d.Caution {
 		p.Code, p.Severity, p.Message = CodeCaution, diag.Caution, "outside what is usual: "+d.Text
 		p.Hint = "look into it, or settle it: accept caution on SYMBOL // reason"
@@ -312,6 +344,9 @@ func (b *builder) checkProblem(st *step, e *Entry) {
 		if d.Caution {
 			p.Hint = fmt.Sprintf("look into it, or settle it: accept caution on %s // reason", l.Sym.Full())
 		}
+	}
+	if !d.Plain {
+		p.Label = b.valuesText(st.line)
 	}
 	if d.Plain {
 		p.Label = missText(d, b.trace.Sheet)
@@ -324,6 +359,17 @@ func (b *builder) checkProblem(st *step, e *Entry) {
 	}
 	b.cautions[p] = d
 	b.add(p)
+}
+
+// valuesText gives the values of what a compound check reads, for its message.
+func (b *builder) valuesText(l *resolve.Line) string {
+	var parts []string
+	for _, s := range l.Uses {
+		if v, ok := b.trace.Value(s); ok && len(parts) < 6 {
+			parts = append(parts, s.Full()+" = "+formatValue(v.Shown, v.Unit))
+		}
+	}
+	return strings.Join(parts, ", ")
 }
 
 func missText(d *CheckDetail, s *resolve.Sheet) string {

@@ -194,6 +194,9 @@ func (m *machine) root(st *step, d *SolveDetail, lo, hi float64, f func(float64)
 		return 0, bad
 	}
 	switch {
+	case fa == 0 && fb == 0:
+		return 0, &fault{code: CodeFlat, span: st.line.Untils[0].Stmt.Span(), msg: fmt.Sprintf("both ends of the bracket satisfy this, so that it does not single out a value of %s", st.line.Unknowns[0].Name),
+			hint: "check that the condition depends on the unknown, or narrow the bracket to one solution"}
 	case fa == 0:
 		return a, nil
 	case fb == 0:
@@ -201,6 +204,7 @@ func (m *machine) root(st *step, d *SolveDetail, lo, hi float64, f func(float64)
 	case (fa > 0) == (fb > 0):
 		return 0, m.noSignChange(st, b, fb, a, fa)
 	}
+	ends := math.Max(math.Abs(fa), math.Abs(fb))
 	t := 0.5
 	var c, fc float64
 	for d.Steps < maxSteps {
@@ -227,7 +231,7 @@ func (m *machine) root(st *step, d *SolveDetail, lo, hi float64, f func(float64)
 			if fa == 0 {
 				return a, nil
 			}
-			return best, nil
+			return best, m.jump(st, best, math.Min(math.Abs(fa), math.Abs(fb)), ends, f)
 		}
 		xi, phi := (a-b)/(c-b), (fa-fb)/(fc-fb)
 		if phi*phi < xi && (1-phi)*(1-phi) < 1-xi {
@@ -240,6 +244,25 @@ func (m *machine) root(st *step, d *SolveDetail, lo, hi float64, f func(float64)
 	return a, nil
 }
 
+// jump refuses a place where the two sides change order without meeting: a pole, or a step. There
+// what is left between them does not shrink with the bracket.
+func (m *machine) jump(st *step, x, left, ends float64, f func(float64) (float64, *fault)) *fault {
+	if left <= 1e-6*ends {
+		return nil
+	}
+	if _, bad := f(x); bad != nil {
+		return bad
+	}
+	u := st.untils[0].check
+	if left <= 1e-12*math.Max(math.Abs(u.left), math.Abs(u.right)) {
+		return nil
+	}
+	l := st.line
+	unit := l.Unknowns[0].Unit
+	return &fault{code: CodeJump, span: l.Untils[0].Stmt.Span(), msg: fmt.Sprintf("the two sides do not meet: they jump past each other at %s = %s", l.Unknowns[0].Name, formatValue(unit.FromSI(x, m.sheet.Ambient), unit)),
+		hint: "choose a bracket without a pole or a step in it"}
+}
+
 func (m *machine) noSignChange(st *step, lo, flo, hi, fhi float64) *fault {
 	l := st.line
 	u := l.Unknowns[0]
@@ -248,7 +271,7 @@ func (m *machine) noSignChange(st *step, lo, flo, hi, fhi float64) *fault {
 	show := func(x float64) string { return formatValue(u.Unit.FromSI(x, m.sheet.Ambient), u.Unit) }
 	return &fault{code: CodeSign, span: until.Stmt.Span(), msg: fmt.Sprintf("no solution for %s is certain between %s and %s: left − right does not change its sign", u.Name, show(lo), show(hi)),
 		label: fmt.Sprintf("left − right is %s at the one end and %s at the other", formatValue(ru.FromSI(flo, 0), ru), formatValue(ru.FromSI(fhi, 0), ru)),
-		hint:  "widen the bracket until the two have opposite signs"}
+		hint:  "widen the bracket until the two have opposite signs; where it may hold two solutions, narrow it to one"}
 }
 
 // scanPoints is how finely a bracket is looked over before an extreme is refined.
@@ -363,6 +386,7 @@ func (m *machine) newton(st *step, d *SolveDetail, run trial) ([]float64, *fault
 		return nil, m.startFault(f)
 	}
 	r = append([]float64(nil), r...)
+	nudges := 0
 	for d.Steps < maxSteps {
 		d.Steps++
 		scale := make([]float64, n)
@@ -381,7 +405,18 @@ func (m *machine) newton(st *step, d *SolveDetail, run trial) ([]float64, *fault
 			return nil, f
 		}
 		if step == nil {
-			return nil, m.diverges(st, r, "its conditions do not fix the unknowns there")
+			if nudges++; nudges > 3 {
+				return nil, m.diverges(st, r, "its conditions do not fix the unknowns there")
+			}
+			// A start at which the unknowns play the same part says nothing about either.
+			for i := range x {
+				x[i] += 0.01 * float64(nudges*(i+1)) * math.Max(math.Abs(x[i]), 1e-3)
+			}
+			if r, f = run(x); f != nil {
+				return nil, m.startFault(f)
+			}
+			r = append([]float64(nil), r...)
+			continue
 		}
 		next, rn, moved := x, r, 0.0
 		t := 1.0

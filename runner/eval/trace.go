@@ -162,7 +162,14 @@ func (t *Trace) Shown(s *resolve.Shown) (Value, bool) {
 }
 
 func (t *Trace) show(si float64, u units.Unit, ty resolve.Type) Value {
-	v := Value{SI: si, Unit: u, Bool: ty.Bool}
-	v.Shown = u.FromSI(si, t.Sheet.Ambient)
-	return v
+	return show(si, u, ty, t.Sheet.Ambient)
+}
+
+// show is a value in a unit. A gauge unit counts from the ambient of the sheet that shows it; a
+// sheet that states none shows the absolute pressure.
+func show(si float64, u units.Unit, ty resolve.Type, ambient float64) Value {
+	if u.Kind() == units.Gauge && ambient == 0 {
+		u = u.Difference()
+	}
+	return Value{SI: si, Unit: u, Shown: u.FromSI(si, ambient), Bool: ty.Bool}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"sort"
+	"strings"
 
 	"workings/runner/diag"
 	"workings/runner/lang"
@@ -11,7 +12,7 @@ import (
 )
 
 // link fills in which entries read which, and what each waits for.
-func (b *builder) link(es []*Entry) {
+func (b *builder) link(es []*Entry, under *Entry) {
 	for _, e := range es {
 		seen := map[*Entry]bool{e: true}
 		read := func(l *resolve.Line) {
@@ -21,7 +22,7 @@ func (b *builder) link(es []*Entry) {
 			}
 			seen[from] = true
 			e.Uses = append(e.Uses, from.Number)
-			if e.Number != "" && !under(l, e.Line) {
+			if e.Number != "" && !ownLine(l, e.Line) {
 				from.UsedBy = append(from.UsedBy, e.Number)
 			}
 		}
@@ -33,13 +34,16 @@ func (b *builder) link(es []*Entry) {
 		}
 		if e.Status == Waiting {
 			e.WaitsFor = b.roots(e.Line)
+			if len(e.WaitsFor) == 0 && under != nil {
+				e.WaitsFor = []string{under.Number} // a line of a solve that found nothing
+			}
 		}
-		b.link(e.Children)
+		b.link(e.Children, e)
 	}
 }
 
-// under: a call's or a solve's own lines are no readers of it worth a mention.
-func under(call, l *resolve.Line) bool {
+// ownLine: a call's or a solve's own lines are no readers of it worth a mention.
+func ownLine(call, l *resolve.Line) bool {
 	return (call.Kind == resolve.Call || call.Kind == resolve.Solve) && slices.Contains(call.Body, l)
 }
 
@@ -98,23 +102,53 @@ func lessNumber(a, b string) bool {
 	return a < b
 }
 
+// acceptance is an `accept` with the full name of what it is on.
+type acceptance struct {
+	*resolve.Accept
+	on string
+}
+
+// accepts are those of the sheet and of the sheets it uses, which settle their own cautions.
+func accepts(s *resolve.Sheet) []acceptance {
+	var out []acceptance
+	for _, a := range s.Accepts {
+		on := a.On
+		if s.Name != "" {
+			on = s.Name + "." + on
+		}
+		out = append(out, acceptance{a, on})
+	}
+	for _, l := range s.Lines {
+		if l.Sub != nil {
+			out = append(out, accepts(l.Sub)...)
+		}
+	}
+	return out
+}
+
+// sameSymbol compares two full names by what they print.
+func sameSymbol(a, b string) bool {
+	i, j := strings.LastIndexByte(a, '.'), strings.LastIndexByte(b, '.')
+	return a[:i+1] == b[:j+1] && lang.Name{Text: a[i+1:]}.Key() == lang.Name{Text: b[j+1:]}.Key()
+}
+
 // acceptances settles cautions that the author has accepted with a reason.
 func (b *builder) acceptances() {
 	for _, a := range b.accepts {
-		on := lang.Name{Text: a.On}.Key()
 		for _, p := range b.trace.Problems {
-			if p.Severity == diag.Caution && p.Code == a.Code && p.Subject != "" && (p.Subject == a.On || lang.Name{Text: p.Subject}.Key() == on) {
-				p.Severity, a.Used = diag.Note, true
-				if d := b.cautions[p]; d != nil {
-					d.Accepted = a
-				}
-				p.Message += "; accepted: " + a.Reason.Text
-				p.Hint = ""
+			if p.Severity != diag.Caution || p.Code != a.Code || p.Subject == "" || !sameSymbol(p.Subject, a.on) {
+				continue
+			}
+			p.Severity, a.Used = diag.Note, true
+			p.Message += "; accepted: " + a.Reason.Text
+			p.Hint = ""
+			if d := b.cautions[p]; d != nil {
+				d.Accepted = a.Accept
 			}
 		}
 		if !a.Used {
 			b.add(&diag.Problem{Code: CodeAccept, Severity: diag.Caution, File: a.Line.File, Span: a.Line.Stmt.Span(),
-				Message: fmt.Sprintf("this accepts the caution %s on %s, and there is none", a.Code, a.On), Hint: "take the line out, so that it cannot hide a later caution"})
+				Message: fmt.Sprintf("this accepts %s on %s, and there is no such caution", a.Code, a.On), Hint: "take the line out, so that it cannot hide a later caution"})
 		}
 	}
 }

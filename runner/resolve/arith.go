@@ -97,9 +97,14 @@ func isSum(e lang.Expr) bool {
 func (r *resolver) sumScale(line *Line, e *lang.Binary, x, y *Expr) (Scale, bool) {
 	a, b := x.Type.Kind, y.Type.Kind
 	temp := x.Type.IsTemperature()
+	if b == Point && (y.Op == OpMul || y.Op == OpDiv) {
+		// Arithmetic runs in kelvin: x*T1 + (1 - x)*T2 and dT - T1*ln(r) are right as they
+		// stand, and only a bare point may have been meant as a difference.
+		b = Plain
+	}
 	if e.Op == "+" {
 		if b == Point {
-			r.addedPoint(line, e, y)
+			r.addedPoint(line, e, x, y)
 			return 0, false
 		}
 		if a == Difference && b == Plain {
@@ -138,7 +143,7 @@ func (r *resolver) sumScale(line *Line, e *lang.Binary, x, y *Expr) (Scale, bool
 	return a, true // kelvin − difference, difference − difference, difference − kelvin
 }
 
-func (r *resolver) addedPoint(line *Line, e *lang.Binary, y *Expr) {
+func (r *resolver) addedPoint(line *Line, e *lang.Binary, x, y *Expr) {
 	if !y.Type.IsTemperature() {
 		r.fail(line, CodeGauge, e.Y.Span(), "a gauge pressure is added, which adds the ambient pressure with it").
 			hint("a pressure difference is written without the g: kPa, bar, psi")
@@ -152,6 +157,14 @@ func (r *resolver) addedPoint(line *Line, e *lang.Binary, y *Expr) {
 			kelvin = n.Text + " K or "
 		}
 		f.hint("a difference is written %s%s %s", kelvin, n.Text, d)
+		return
+	}
+	if x.Type.Kind != Point {
+		f.hint("where %s is meant as a difference, define it in K or %s; a temperature stands first: %s + %s", lang.FormatExpr(y.Src), y.Unit.Difference(), lang.FormatExpr(y.Src), lang.FormatExpr(x.Src))
+		return
+	}
+	if x.Op == OpRef && y.Op == OpRef && x.Type.Kind == y.Type.Kind {
+		f.hint("the middle of two temperatures is mean(%s, %s); if %s is meant as a difference, define it in K or %s", lang.FormatExpr(x.Src), lang.FormatExpr(y.Src), lang.FormatExpr(y.Src), y.Unit.Difference())
 		return
 	}
 	f.hint("%s was read in %s and is a temperature, not a difference; define it in K or %s", lang.FormatExpr(y.Src), y.Unit, y.Unit.Difference())
@@ -185,9 +198,16 @@ func (r *resolver) product(line *Line, e *lang.Binary, x, y *Expr) *Expr {
 	case x.Type.Dim.IsNone() && e.Op == "*":
 		keep = y
 	}
+	if x.Type.Datum == nil || y.Type.Datum == nil {
+		// A flow, a mass or a molar mass times h still counts from h's zero; T·s does not.
+		if whole := x.Type.Datum; whole != nil && extensive(y.Type.Dim) {
+			out.Type.Datum = whole.scaled()
+		} else if whole := y.Type.Datum; whole != nil && e.Op == "*" && extensive(x.Type.Dim) {
+			out.Type.Datum = whole.scaled()
+		}
+	}
 	if keep != nil && !keep.Type.Dim.IsNone() {
 		out.Type.Kind = keep.Type.Kind
-		out.Type.Datum = keep.Type.Datum.scaled()
 		out.Unit, out.HasU = keep.Unit, keep.HasU
 		if keep.Type.Kind == Point && !keep.Type.IsTemperature() {
 			// r·p with p read in barg: an absolute pressure, shown as one.
@@ -196,6 +216,15 @@ func (r *resolver) product(line *Line, e *lang.Binary, x, y *Expr) *Expr {
 		}
 	}
 	return out
+}
+
+// extensive factors turn a specific enthalpy into one of a mass, a flow or an amount, or back.
+func extensive(d units.Dimension) bool {
+	switch d {
+	case units.Dimension{}, units.DimMass(), units.DimMassFlow(), units.DimMolarMass(), units.DimAmount(), units.DimMolarFlow(), units.DimTime():
+		return true
+	}
+	return false
 }
 
 // divisorOrSymbol cautions at `5 m / s`, which divides by the symbol s.
@@ -207,7 +236,7 @@ func (r *resolver) divisorOrSymbol(line *Line, e *lang.Binary, x, y *Expr) {
 	}
 	if _, err := units.Parse(n.Unit.Text + e.Op + id.Name.Text); err == nil {
 		r.caution(line, CodeUnitOrSymbol, e.Loc, "%s was read as the symbol, not the unit", id.Name.Text).
-			hint("as a unit it is written without spaces: %s %s%s%s", n.Text, n.Unit.Text, e.Op, id.Name.Text)
+			hint("as a unit it is written without spaces: %s %s%s%s", n.Text, n.Unit.Text, e.Op, id.Name.Text).about(id.Name.Text)
 	}
 }
 
@@ -322,7 +351,7 @@ func (r *resolver) compare(line *Line, e *lang.Compare) *Expr {
 }
 
 func (r *resolver) comparison(line *Line, src lang.Expr, op string, a, b *Expr) *Expr {
-	if !r.comparable(line, a, b, src.Span()) {
+	if !r.alike(line, a, b, src.Span(), "cannot be compared with") {
 		return nil
 	}
 	out := &Expr{Args: []*Expr{a, b}, Type: Type{Bool: true}, Src: src}
@@ -342,10 +371,14 @@ func (r *resolver) comparison(line *Line, src lang.Expr, op string, a, b *Expr) 
 	return out
 }
 
-// comparable checks dimension, scale and datum of two sides.
+// comparable checks dimension, scale and datum of two values that belong together.
 func (r *resolver) comparable(line *Line, a, b *Expr, at diag.Span) bool {
+	return r.alike(line, a, b, at, "does not go with")
+}
+
+func (r *resolver) alike(line *Line, a, b *Expr, at diag.Span, verb string) bool {
 	if a.Type.Dim != b.Type.Dim {
-		r.mismatch(line, at, a, b, "%s cannot be compared with %s", a.Type.describe(), b.Type.describe())
+		r.mismatch(line, at, a, b, "%s %s %s", a.Type.describe(), verb, b.Type.describe())
 		return false
 	}
 	if !r.sameScale(line, a, b, at) {

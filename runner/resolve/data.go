@@ -129,6 +129,14 @@ func (r *resolver) dataCall(line *Line, e *lang.Call) *Expr {
 			r.wait(line, l)
 			return nil
 		}
+		if r.comesLater(line, *e.Of, "the table") {
+			return nil
+		}
+		if r.scope.fluids[e.Of.Text] != nil {
+			r.fail(line, CodeArguments, e.Loc, "%s is a fluid, and its properties are read from states", e.Of.Text).
+				hint("write `state 1 = %s(p, T)` and then %s_1", e.Of.Text, e.Fn.Text)
+			return nil
+		}
 		f := r.fail(line, CodeUnknownName, e.Of.Loc, "no data table is called %s", e.Of.Text)
 		if near := diag.Near(e.Of.Text, sortedKeys(r.scope.data)); len(near) > 0 {
 			f.hint("did you mean %s?", orList(near))

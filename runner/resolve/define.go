@@ -19,7 +19,7 @@ func sortedKeys[V any](m map[string]V) []string {
 
 func (r *resolver) input(line *Line, s *lang.Input) {
 	line.Kind = Input
-	literal := r.literal(line, s.X)
+	literal := r.literal(line, s.X, "move the line to a `calc` fence")
 	var x *Expr
 	if literal {
 		x = r.expr(line, s.X)
@@ -50,7 +50,7 @@ func (r *resolver) input(line *Line, s *lang.Input) {
 }
 
 // literal refuses an input that reads a symbol.
-func (r *resolver) literal(line *Line, e lang.Expr) bool {
+func (r *resolver) literal(line *Line, e lang.Expr, remedy string) bool {
 	ok := true
 	lang.Walk(e, func(n lang.Node) bool {
 		id, isIdent := n.(*lang.Ident)
@@ -65,7 +65,7 @@ func (r *resolver) literal(line *Line, e lang.Expr) bool {
 		}
 		if ok {
 			r.fail(line, CodeInputExpr, id.Loc, "an input is a quantity of its own and reads no symbol").
-				hint("move the line to a `calc` fence")
+				hint("%s", remedy)
 		}
 		ok = false
 		return true
@@ -78,10 +78,11 @@ func (r *resolver) override(line *Line, s *lang.Input, g *given, own *Expr) *Exp
 	g.used = true
 	line.Overridden = true
 	line.OwnText = lang.FormatExpr(s.X)
+	line.XFile = g.file
 	x := g.x
 	if g.set != nil {
 		at := &Line{Kind: BadLine, File: g.set.File, Stmt: &lang.Bad{}}
-		if r.literal(at, g.set.X) {
+		if r.literal(at, g.set.X, "give a quantity, such as "+g.name+"=12") {
 			x = r.expr(at, g.set.X)
 		}
 		if x == nil {
@@ -98,6 +99,9 @@ func (r *resolver) override(line *Line, s *lang.Input, g *given, own *Expr) *Exp
 		f := r.fail(at, CodeOverride, span, "the input %s is %s, and it is given %s", s.Name.Text, own.Type.describe(), x.Type.describe())
 		f.hint("give it a unit of the same kind, such as %s", r.unitFor(own))
 		line.Problem = at.Problem
+		if g.line != nil && g.line.Problem == nil {
+			g.line.Problem = at.Problem
+		}
 		return nil
 	}
 	return x

@@ -55,6 +55,13 @@ func (f *fault) hint(format string, args ...any) *fault {
 	return f
 }
 
+func (f *fault) about(symbol string) *fault {
+	if f != nil {
+		f.p.Subject = symbol
+	}
+	return f
+}
+
 func (f *fault) label(format string, args ...any) *fault {
 	if f != nil {
 		f.p.Label = fmt.Sprintf(format, args...)
@@ -80,13 +87,22 @@ func (r *resolver) caution(line *Line, code diag.Code, span diag.Span, format st
 	return r.report(line, diag.Caution, code, span, format, args...)
 }
 
+// fromArguments are the codes of faults that follow from the types a method is called with.
+func fromArguments(code diag.Code) bool {
+	switch code {
+	case CodeDimension, CodeTemperature, CodeGauge, CodeDatum, CodeExponent, CodeTruth:
+		return true
+	}
+	return false
+}
+
 type seen struct {
 	file *diag.File
 	span diag.Span
 	code diag.Code
 }
 
-func (r *resolver) report(line *Line, sev diag.Severity, code diag.Code, span diag.Span, format string, args ...any) *fault {
+func (r *resolver) report(line *Line, sev diag.Severity, code diag.Code, span diag.Span, format string, args ...any) (f *fault) {
 	file := r.sheet.File
 	if line != nil {
 		file = line.File
@@ -97,6 +113,21 @@ func (r *resolver) report(line *Line, sev diag.Severity, code diag.Code, span di
 			line.Problem = old
 		}
 		return nil
+	}
+	if sev == diag.Error && r.scope.local && r.call != nil && fromArguments(code) {
+		// What is wrong with an argument shows in every line of the method that uses it: the
+		// first says it.
+		if first := r.call.argumentFault; first != nil {
+			if line != nil && line.Problem == nil {
+				line.Problem = first
+			}
+			return nil
+		}
+		defer func() {
+			if f != nil {
+				r.call.argumentFault = f.p
+			}
+		}()
 	}
 	p := &diag.Problem{Code: code, Severity: sev, File: file, Span: span, Message: fmt.Sprintf(format, args...)}
 	if r.call != nil && line != nil && r.scope.local {

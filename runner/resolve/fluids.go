@@ -2,6 +2,7 @@ package resolve
 
 import (
 	"errors"
+	"strings"
 
 	"workings/propsdb"
 	"workings/runner/diag"
@@ -11,9 +12,9 @@ import (
 // entropyDatum: gases of the database and their mixtures share the absolute zero of entropy.
 func (f *Fluid) entropyDatum() string {
 	if f.Kind == PerfectGas {
-		return "entropy, " + f.Datum
+		return f.Datum
 	}
-	return "absolute entropy at 1 bar"
+	return "absolute zero"
 }
 
 // fixes asks the fluid which pairs fix its state. A perfect gas or a mixture is not built yet
@@ -223,9 +224,14 @@ func (r *resolver) fluidNamed(line *Line, n lang.Name) *Fluid {
 			r.wait(line, l)
 			return nil
 		}
+		if r.comesLater(line, n, "the fluid") {
+			return nil
+		}
 		p := r.fail(line, CodeUnknownName, n.Loc, "no fluid is called %s", n.Text)
 		near := diag.Near(n.Text, sortedKeys(r.scope.fluids))
-		if _, err := propsdb.LookupOn(n.Text, propsdb.Formation); err == nil {
+		if len(near) > 0 && strings.EqualFold(near[0], n.Text) {
+			p.hint("did you mean %s?", near[0])
+		} else if _, err := propsdb.LookupOn(n.Text, propsdb.Formation); err == nil {
 			p.hint("it is in the database: add the line `fluid %s` above", n.Text)
 		} else if len(near) > 0 {
 			p.hint("did you mean %s?", orList(near))

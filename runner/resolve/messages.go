@@ -2,6 +2,7 @@ package resolve
 
 import (
 	"fmt"
+	"strings"
 
 	"workings/runner/diag"
 	"workings/runner/lang"
@@ -58,8 +59,19 @@ func (r *resolver) dimensionHint(a, b *Expr) string {
 
 // datumFault reports enthalpies that count from different zeros.
 func (r *resolver) datumFault(line *Line, at diag.Span, datum, format string, args ...any) {
-	r.fail(line, CodeDatum, at, format, args...).
-		hint("take differences within one fluid, or give both fluids one datum, as in `fluid g = air(datum = formation)`; a value counted from %s balances only against another", datum)
+	f := r.fail(line, CodeDatum, at, format, args...)
+	if strings.HasPrefix(datum, "the zero of ") {
+		f.hint("a perfect gas counts from a zero of its own: take differences within one fluid, or one fluid for both states")
+		return
+	}
+	f.hint("take differences within one fluid, or give both fluids one datum, as in `fluid g = air(datum = formation)`; a value counted from %s balances only against another", datum)
+}
+
+func usualUnit(u units.Unit) string {
+	if u.IsNone() {
+		return "leave the unit out, or write `in %`"
+	}
+	return "it is usually shown in " + u.String()
 }
 
 // preferred is the unit of the printed preference list for a type.
@@ -102,7 +114,7 @@ func (r *resolver) shownIn(line *Line, t *lang.UnitText, ty Type, otherwise unit
 			what = u.Dimension().String()
 		}
 		r.fail(line, CodeDimension, t.Loc, "%s cannot be shown in %s", ty.describe(), t.Text).
-			label("%s is a unit of %s", t.Text, what).hint("the list would show it in %s", r.preferred(ty))
+			label("%s is a unit of %s", t.Text, what).hint("%s", usualUnit(r.preferred(ty)))
 		return otherwise, false
 	case u.IsRelative():
 		r.fail(line, CodeUnit, t.Loc, "%%rel belongs after ± only").hint("write `in %%`")

@@ -124,6 +124,9 @@ func (r *resolver) methodNamed(line *Line, c *lang.Call) *Method {
 		r.fail(line, CodeRecursion, c.Fn.Loc, "the method %s calls itself", c.Fn.Text).hint("a method may call only methods defined before it")
 		return nil
 	}
+	if r.comesLater(line, c.Fn, "the method") {
+		return nil
+	}
 	p := r.fail(line, CodeUnknownName, c.Fn.Loc, "no method is called %s", c.Fn.Text)
 	near := diag.Near(c.Fn.Text, sortedKeys(r.scope.methods))
 	switch {
@@ -292,7 +295,9 @@ func (r *resolver) output(line *Line, o lang.Out, m *Method, d lang.Out, locals 
 		at := &Line{Kind: BadLine, File: m.File, Stmt: m.Def}
 		r.fail(at, CodeUnknownName, d.Loc, "the method %s never defines its result %s", m.Name, stateWord(d.State)+d.Name.Text).
 			hint("add a line to the method that does, or take it out of the first line")
-		r.wait(line, at)
+		if line.Problem == nil {
+			line.Problem = at.Problem
+		}
 	}
 	if o.State {
 		inner := locals.states[d.Name.Text]

@@ -66,26 +66,28 @@ type shared struct {
 }
 
 type resolver struct {
-	sheet      *Sheet
-	source     *Source
-	scope      *scope
-	shared     *shared
-	call       *Line // the call whose working is being resolved
-	nesting    int   // of calls and solves
-	depth      int   // of the expression
-	inChain    bool
-	hasAmbient bool
-	block      int
-	given      map[string]*given // inputs given from outside, by key
-	cites      []cite
-	unitLine   *Line // carries problems that belong to no line
-	lines      *[]*Line
+	sheet       *Sheet
+	source      *Source
+	scope       *scope
+	shared      *shared
+	call        *Line // the call whose working is being resolved
+	nesting     int   // of calls and solves
+	depth       int   // of the expression
+	inChain     bool
+	hasAmbient  bool
+	block       int
+	given       map[string]*given // inputs given from outside, by key
+	cites       []cite
+	spacesAhead map[string]diag.Span // fluids, methods, tables and used sheets that later lines define
+	unitLine    *Line                // carries problems that belong to no line
+	lines       *[]*Line
 }
 
 // given is an input's value from outside: from a --set, or from the sheet that uses this one.
 type given struct {
 	name string
 	file *diag.File // where the value is written
+	line *Line      // the `use` that gives it; nil for a --set
 	x    *Expr      // typed in the using sheet
 	set  *Override
 	used bool
@@ -128,7 +130,7 @@ func newResolver(src *Source, sh *shared, name string) *resolver {
 	for _, p := range src.Problems {
 		sh.reported[seen{p.File, p.Span, p.Code}] = p
 	}
-	r := &resolver{sheet: sheet, source: src, scope: sc, shared: sh, given: map[string]*given{}}
+	r := &resolver{sheet: sheet, source: src, scope: sc, shared: sh, given: map[string]*given{}, spacesAhead: map[string]diag.Span{}}
 	r.lines = &sheet.Lines
 	r.unitLine = &Line{Kind: BadLine, File: src.File, Stmt: &lang.Bad{}}
 	return r
@@ -221,6 +223,16 @@ func (r *resolver) lookAhead(stmts []lang.Stmt) {
 				add(n)
 			}
 			r.lookAhead(s.Body)
+		case *lang.Method:
+			r.spacesAhead[s.Name.Text] = s.Name.Loc
+		case *lang.Data:
+			r.spacesAhead[s.Name.Text] = s.Name.Loc
+		case *lang.Fluid:
+			r.spacesAhead[s.Name.Text] = s.Name.Loc
+		case *lang.Use:
+			if s.As != nil {
+				r.spacesAhead[s.As.Text] = s.As.Loc
+			}
 		}
 	}
 }

@@ -1,6 +1,8 @@
 package resolve
 
 import (
+	"strings"
+
 	"workings/propsdb"
 	"workings/runner/diag"
 	"workings/runner/lang"
@@ -227,7 +229,7 @@ func (r *resolver) wait(line, on *Line) {
 
 func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
 	key := n.Key()
-	if st := r.scope.states[lang.Print(n.Text).Sub]; st != nil {
+	if st := r.scope.states[stateOf(n)]; st != nil {
 		if p, ok := propertyName(n); ok && needsPressure(p) {
 			r.fail(line, CodeStatePair, n.Loc, "state %s is given without a pressure and has no %s", st.ID, p.Name()).
 				related(st.Line.File, st.Line.Stmt.Span(), "state %s", st.ID).
@@ -274,10 +276,19 @@ func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
 	}
 }
 
+// stateOf is the state that a name would belong to if it were a property: 2 in h_2 and cp_2.
+func stateOf(n lang.Name) string {
+	sub := lang.Print(n.Text).Sub
+	if stem := n.Stem(); stem == "cp" || stem == "cv" {
+		_, sub, _ = strings.Cut(sub, ",")
+	}
+	return sub
+}
+
 // missingState explains a name that looks like a property of a state that is not there.
 func (r *resolver) missingState(n lang.Name) string {
 	prop, ok := propsdb.PropertyOf(n.Stem())
-	sub := lang.Print(n.Text).Sub
+	sub := stateOf(n)
 	if !ok || sub == "" || r.scope.states[sub] != nil {
 		return ""
 	}
@@ -289,4 +300,16 @@ func (r *resolver) missingState(n lang.Name) string {
 		return "there is no state " + sub + " that would bring its " + prop.Name() + "; there is " + orList(near)
 	}
 	return "it would be the " + prop.Name() + " of state " + sub + ": define that state above this line, or the symbol"
+}
+
+// comesLater reports a name of the shared namespace that a later line defines.
+func (r *resolver) comesLater(line *Line, n lang.Name, what string) bool {
+	at, ok := r.spacesAhead[n.Text]
+	if _, here := r.scope.spaces[n.Text]; !ok || here {
+		return false
+	}
+	r.fail(line, CodeBefore, n.Loc, "%s %s is used before it is defined", what, n.Text).
+		related(r.sheet.File, at, "defined here").
+		hint("lines are evaluated in reading order: move the definition above this line")
+	return true
 }

@@ -138,6 +138,11 @@ type Line struct {
 	Problem *diag.Problem
 	// Waits are the failed lines it depends on; set only where Problem is nil.
 	Waits []*Line
+
+	// XFile is where the value of an overridden input is written, if not in File.
+	XFile *diag.File
+	// argumentFault is the first fault of a call's working that its arguments may have caused.
+	argumentFault *diag.Problem
 }
 
 // Failed reports a line that cannot be evaluated.

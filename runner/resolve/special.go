@@ -32,8 +32,16 @@ func (r *resolver) unknownFunction(line *Line, e *lang.Call) {
 			hint("write `state 1 = %s(…)` and then read h_1, T_1, …", name)
 		return
 	}
-	if l, ok := r.scope.bad[name]; ok {
+	if l := r.scope.bad["space "+name]; l != nil {
 		r.wait(line, l)
+		return
+	}
+	if d := r.scope.data[name]; d != nil && len(d.Columns) > 1 {
+		r.fail(line, CodeArguments, e.Loc, "%s is a data table with several columns", name).
+			hint("say which is read: %s.%s(%s = …)", name, d.Columns[1].Name, d.Columns[0].Name)
+		return
+	}
+	if r.comesLater(line, e.Fn, "the method") {
 		return
 	}
 	if s := r.scope.symbols[e.Fn.Key()]; s != nil {

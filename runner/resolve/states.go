@@ -7,6 +7,7 @@ import (
 	"workings/propsdb"
 	"workings/runner/diag"
 	"workings/runner/lang"
+	"workings/units"
 )
 
 // standard are the properties every state brings at once.
@@ -149,7 +150,7 @@ func (r *resolver) stateArg(line *Line, s *lang.State, st *State, a lang.Arg, by
 		prop = p
 	default:
 		r.fail(line, CodeStatePair, a.Loc, "an argument that is no bare symbol must name its property").
-			hint("write p = %s, T = …, h = … as the case may be", lang.FormatExpr(a.X))
+			hint("%s", nameIt(a.X))
 		return false
 	}
 	for _, g := range st.Given {
@@ -182,6 +183,20 @@ func (r *resolver) stateArg(line *Line, s *lang.State, st *State, a lang.Arg, by
 	st.Given = append(st.Given, Given{prop, x})
 	byArg[prop] = id
 	return true
+}
+
+// nameIt guesses from its unit which property a literal is meant to be.
+func nameIt(x lang.Expr) string {
+	if n, ok := bare(x).(*lang.Number); ok && n.Unit != nil {
+		if u, err := units.Parse(n.Unit.Text); err == nil {
+			for _, p := range []propsdb.Property{propsdb.T, propsdb.P, propsdb.H, propsdb.S, propsdb.V, propsdb.Rho} {
+				if propertyType(p, nil).Dim == u.Dimension() {
+					return "write " + p.Symbol() + " = " + lang.FormatExpr(x)
+				}
+			}
+		}
+	}
+	return "write p = …, T = … or h = …, as the case may be"
 }
 
 func (r *resolver) statePair(line *Line, s *lang.State, st *State) bool {

@@ -92,6 +92,10 @@ func (x Datum) settle() (left Datum, lone string) {
 		switch {
 		case n.minus > 0 && n.plus == 0:
 			lone = k
+			if left == nil {
+				left = Datum{}
+			}
+			left[k] = n // `a = -h1` still counts from there when a is added to something
 		case n.minus > 0 && (n.scaled || n.plus == n.minus):
 			// Balanced; or shares of a flow are set against the whole, as in a mixer's
 			// balance, which depends on the shares and is taken to balance.

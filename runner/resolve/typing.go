@@ -148,7 +148,7 @@ func (r *resolver) unitOrSymbol(line *Line, n *lang.Number) {
 		key := lang.Name{Text: w}.Key()
 		if _, ahead := r.scope.ahead[key]; r.scope.symbols[key] != nil || ahead {
 			r.caution(line, CodeUnitOrSymbol, n.Unit.Loc, "%s was read as a unit, and the sheet has a symbol %s", n.Unit.Text, w).
-				hint("with spaces around the operator it is the symbol: %s %s / %s", n.Text, words[0], w)
+				hint("with spaces around the operator it would be the symbol; settle this with accept unit-or-symbol on %s", w).about(w)
 			return
 		}
 	}

@@ -101,7 +101,7 @@ func (r *resolver) with(line *Line, sub *resolver, a lang.Arg) {
 	if x == nil || !r.truthless(line, x) {
 		return
 	}
-	sub.given[key] = &given{name: a.Name.Text, file: line.File, x: x}
+	sub.given[key] = &given{name: a.Name.Text, file: line.File, line: line, x: x}
 	line.Inputs = append(line.Inputs, Binding{X: x, Symbol: &Symbol{Name: a.Name.Text}})
 }
 
@@ -180,6 +180,9 @@ func (r *resolver) usedSheet(line *Line, n lang.Name) *Sheet {
 	}
 	if l := r.scope.bad["space "+n.Text]; l != nil {
 		r.wait(line, l)
+		return nil
+	}
+	if r.comesLater(line, n, "the sheet") {
 		return nil
 	}
 	f := r.fail(line, CodeUnknownName, n.Loc, "no used sheet is called %s", n.Text)
