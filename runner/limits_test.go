@@ -176,3 +176,15 @@ func TestOneFaultOneReport(t *testing.T) {
 func mapFile(text string) fstest.MapFS {
 	return fstest.MapFS{"notebook.md": {Data: []byte(text)}}
 }
+
+// A sheet of nothing but unknown names takes time in proportion to its length.
+func TestManyUnknownNames(t *testing.T) {
+	var lines []string
+	for i := range 4000 {
+		lines = append(lines, fmt.Sprintf("name_%d = unknown_%d + 1", i, i))
+	}
+	r := build(t, fence("calc", lines...))
+	if n := len(r.Problems()); n != 4000 {
+		t.Errorf("%d problems", n)
+	}
+}

@@ -138,7 +138,7 @@ func (r *resolver) dataCall(line *Line, e *lang.Call) *Expr {
 			return nil
 		}
 		f := r.fail(line, CodeUnknownName, e.Of.Loc, "no data table is called %s", e.Of.Text)
-		if near := diag.Near(e.Of.Text, sortedKeys(r.scope.data)); len(near) > 0 {
+		if near := r.near(e.Of.Text, sortedKeys(r.scope.data)); len(near) > 0 {
 			f.hint("did you mean %s?", orList(near))
 		} else {
 			f.hint("define it above in a fence: ```data %s", e.Of.Text)
@@ -196,7 +196,7 @@ func (r *resolver) column(line *Line, d *DataTable, n lang.Name) int {
 		names = append(names, c.Name)
 	}
 	f := r.fail(line, CodeUnknownName, n.Loc, "the table %s has no column %s", d.Name, n.Text)
-	if near := diag.Near(n.Text, names); len(near) > 0 {
+	if near := r.near(n.Text, names); len(near) > 0 {
 		f.hint("did you mean %s?", orList(near))
 	} else {
 		f.hint("its columns are %s", joinList(names))

@@ -116,7 +116,7 @@ func (r *resolver) unknownInput(file *diag.File, span diag.Span, name string) {
 	}
 	at := &Line{Kind: BadLine, File: file, Stmt: &lang.Bad{}}
 	f := r.fail(at, CodeOverride, span, "the sheet %s has no input called %s", r.sheet.File.Name, name)
-	if near := diag.Near(name, names); len(near) > 0 {
+	if near := r.near(name, names); len(near) > 0 {
 		f.hint("did you mean %s?", orList(near))
 	} else if len(names) > 0 {
 		f.hint("its inputs are %s", joinList(names))

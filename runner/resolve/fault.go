@@ -150,3 +150,15 @@ func orList(names []string) string {
 	}
 	return strings.Join(names[:len(names)-1], ", ") + " or " + names[len(names)-1]
 }
+
+// maxNear bounds the names that all suggestions of a sheet together are looked for among, and
+// with them the time that a sheet of nothing but unknown names can take.
+const maxNear = 2_000_000
+
+// near is diag.Near within that bound; beyond it nothing is suggested.
+func (r *resolver) near(word string, names []string) []string {
+	if r.shared.looked += len(names); r.shared.looked > maxNear {
+		return nil
+	}
+	return diag.Near(word, names)
+}

@@ -228,7 +228,7 @@ func (r *resolver) fluidNamed(line *Line, n lang.Name) *Fluid {
 			return nil
 		}
 		p := r.fail(line, CodeUnknownName, n.Loc, "no fluid is called %s", n.Text)
-		near := diag.Near(n.Text, sortedKeys(r.scope.fluids))
+		near := r.near(n.Text, sortedKeys(r.scope.fluids))
 		if len(near) > 0 && strings.EqualFold(near[0], n.Text) {
 			p.hint("did you mean %s?", near[0])
 		} else if _, err := propsdb.LookupOn(n.Text, propsdb.Formation); err == nil {

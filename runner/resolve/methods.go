@@ -128,7 +128,7 @@ func (r *resolver) methodNamed(line *Line, c *lang.Call) *Method {
 		return nil
 	}
 	p := r.fail(line, CodeUnknownName, c.Fn.Loc, "no method is called %s", c.Fn.Text)
-	near := diag.Near(c.Fn.Text, sortedKeys(r.scope.methods))
+	near := r.near(c.Fn.Text, sortedKeys(r.scope.methods))
 	switch {
 	case len(near) > 0:
 		p.hint("did you mean %s?", orList(near))
@@ -173,7 +173,7 @@ func (r *resolver) matchArgs(line *Line, s *lang.CallStmt, m *Method) ([]lang.Ar
 					names = append(names, p.Name.Text)
 				}
 				f := r.fail(line, CodeArguments, a.Name.Loc, "%s has no parameter %s", m.Name, a.Name.Text)
-				if near := diag.Near(a.Name.Text, names); len(near) > 0 {
+				if near := r.near(a.Name.Text, names); len(near) > 0 {
 					f.hint("did you mean %s?", orList(near))
 				} else {
 					f.hint("write %s", signature(m))

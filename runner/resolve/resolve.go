@@ -60,6 +60,7 @@ type shared struct {
 	fluids    int
 	lines     int
 	over      bool // MaxLines was exceeded and reported
+	looked    int  // names that suggestions were looked for among
 	reported  map[seen]*diag.Problem
 	stack     []*diag.File // sheets being resolved
 	files     Files

@@ -246,16 +246,18 @@ func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
 		f.hint("lines are evaluated in reading order: move the definition above this line")
 		return
 	}
-	var names []string
-	for _, s := range r.scope.symbols {
-		names = append(names, s.Name)
-	}
-	near := diag.Near(n.Text, names)
-	if len(near) == 0 { // only then what no line has read yet
-		for _, l := range r.scope.late {
-			names = append(names, l.name)
+	var near []string
+	if r.shared.looked < maxNear {
+		var names []string
+		for _, s := range r.scope.symbols {
+			names = append(names, s.Name)
 		}
-		near = diag.Near(n.Text, names)
+		if near = r.near(n.Text, names); len(near) == 0 { // only then what no line has read yet
+			for _, l := range r.scope.late {
+				names = append(names, l.name)
+			}
+			near = r.near(n.Text, names)
+		}
 	}
 	p := r.fail(line, CodeUnknownSymbol, n.Loc, "no symbol is called %s", n.Text)
 	switch {
@@ -296,7 +298,7 @@ func (r *resolver) missingState(n lang.Name) string {
 	for id := range r.scope.states {
 		ids = append(ids, id)
 	}
-	if near := diag.Near(sub, ids); len(near) > 0 {
+	if near := r.near(sub, ids); len(near) > 0 {
 		return "there is no state " + sub + " that would bring its " + prop.Name() + "; there is " + orList(near)
 	}
 	return "it would be the " + prop.Name() + " of state " + sub + ": define that state above this line, or the symbol"

@@ -67,7 +67,7 @@ func (r *resolver) table(line *Line, s *lang.Table) {
 				stems = append(stems, q.Symbol())
 			}
 			f := r.fail(line, CodeUnknownName, c.Name.Loc, "%s is no property of a state", c.Name.Text)
-			if near := diag.Near(c.Name.Text, stems); len(near) > 0 {
+			if near := r.near(c.Name.Text, stems); len(near) > 0 {
 				f.hint("did you mean %s?", orList(near))
 			} else {
 				f.hint("the properties are p, T, v, rho, h, s and u, cp, cv, k, c, R, M, Z, so, pr, vr")
@@ -202,7 +202,7 @@ func (r *resolver) settleCites() {
 			c.line.Sources = append(c.line.Sources, "^"+c.label)
 		case c.foot:
 			f := r.fail(r.unitLine, CodeFootnote, c.span, "there is no footnote `%s`", c.label)
-			if near := diag.Near(c.label, r.source.Footnotes); len(near) > 0 {
+			if near := r.near(c.label, r.source.Footnotes); len(near) > 0 {
 				f.hint("did you mean %s?", orList(near))
 			} else {
 				f.hint("write it anywhere in the text: [^%s]: …", c.label)
@@ -211,7 +211,7 @@ func (r *resolver) settleCites() {
 			c.line.Sources = append(c.line.Sources, c.label)
 			byLabel[c.label].CitedBy = append(byLabel[c.label].CitedBy, c.line)
 		default:
-			if near := diag.Near(c.label, sortedKeys(byLabel)); len(near) > 0 {
+			if near := r.near(c.label, sortedKeys(byLabel)); len(near) > 0 {
 				r.caution(c.line, CodeUnknownLabel, c.span, "there is no assumption %s", c.label).hint("did you mean %s?", orList(near))
 			}
 		}

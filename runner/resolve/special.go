@@ -56,7 +56,7 @@ func (r *resolver) unknownFunction(line *Line, e *lang.Call) {
 	p := r.fail(line, CodeUnknownName, e.Fn.Loc, "no function is called %s", name)
 	if name == "log" {
 		p.hint("write ln for the natural logarithm or log10 for base 10")
-	} else if near := diag.Near(name, names); len(near) > 0 {
+	} else if near := r.near(name, names); len(near) > 0 {
 		p.hint("did you mean %s?", orList(near))
 	} else {
 		p.hint("the functions are sqrt, exp, ln, log10, sin, cos, tan, asin, acos, atan, sinh, cosh, tanh, abs, min, max, mean, sum, integrate and heating_value")

@@ -132,7 +132,7 @@ func (r *resolver) stateArg(line *Line, s *lang.State, st *State, a lang.Arg, by
 				stems = append(stems, q.Symbol())
 			}
 			f := r.fail(line, CodeStatePair, a.Name.Loc, "%s is no property of a state", a.Name.Text)
-			if near := diag.Near(a.Name.Text, stems); len(near) > 0 {
+			if near := r.near(a.Name.Text, stems); len(near) > 0 {
 				f.hint("did you mean %s?", orList(near))
 			} else {
 				f.hint("a state is fixed by two of p, T, v, h, s")
@@ -323,7 +323,7 @@ func (r *resolver) stateNamed(line *Line, ref *lang.StateRef) *State {
 			return nil
 		}
 		f := r.fail(line, CodeUnknownName, ref.Loc, "there is no state %s", ref.ID.Text)
-		if near := diag.Near(ref.ID.Text, sortedKeys(sc)); len(near) > 0 {
+		if near := r.near(ref.ID.Text, sortedKeys(sc)); len(near) > 0 {
 			f.hint("did you mean state %s?", orList(near))
 		} else {
 			f.hint("define it above this line: state %s = …", ref.ID.Text)

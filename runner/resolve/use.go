@@ -113,7 +113,7 @@ func (r *resolver) unknownWith(line *Line, sub *resolver, a lang.Arg) {
 		}
 	}
 	f := r.fail(line, CodeOverride, a.Name.Loc, "the sheet %s has no input called %s", sub.sheet.File.Name, a.Name.Text)
-	if near := diag.Near(a.Name.Text, names); len(near) > 0 {
+	if near := r.near(a.Name.Text, names); len(near) > 0 {
 		f.hint("did you mean %s?", orList(near))
 	} else {
 		f.hint("its inputs are %s", joinList(names))
@@ -128,8 +128,8 @@ func (r *resolver) useLibrary(line *Line, s *lang.Use) {
 		f := r.fail(line, CodeUse, s.Library.Loc, "no notebook called %s comes with the tool", s.Library.Text)
 		names := r.shared.files.LibraryNames()
 		switch {
-		case len(diag.Near(s.Library.Text, names)) > 0:
-			f.hint("did you mean %s?", orList(diag.Near(s.Library.Text, names)))
+		case len(r.near(s.Library.Text, names)) > 0:
+			f.hint("did you mean %s?", orList(r.near(s.Library.Text, names)))
 		case errors.As(err, &fe) && fe.Hint != "":
 			f.hint("%s", fe.Hint)
 		default:
@@ -186,7 +186,7 @@ func (r *resolver) usedSheet(line *Line, n lang.Name) *Sheet {
 		return nil
 	}
 	f := r.fail(line, CodeUnknownName, n.Loc, "no used sheet is called %s", n.Text)
-	near := diag.Near(n.Text, sortedKeys(r.scope.used))
+	near := r.near(n.Text, sortedKeys(r.scope.used))
 	switch {
 	case len(near) > 0:
 		f.hint("did you mean %s?", orList(near))
@@ -220,7 +220,7 @@ func (r *resolver) lookupIn(line *Line, sub *Sheet, n lang.Name) *Symbol {
 			}
 		}
 		f := r.fail(line, CodeUnknownSymbol, n.Loc, "the sheet %s has no symbol %s", sub.File.Name, n.Text)
-		if near := diag.Near(n.Text, names); len(near) > 0 {
+		if near := r.near(n.Text, names); len(near) > 0 {
 			f.hint("did you mean %s?", orList(near))
 		} else {
 			f.hint("its answers and symbols are listed on its own sheet")
