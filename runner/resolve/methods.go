@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"workings/propsdb"
-	"workings/runner/diag"
 	"workings/runner/lang"
 )
 

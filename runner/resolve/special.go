@@ -5,7 +5,6 @@ import (
 	"sync"
 
 	"workings/propsdb"
-	"workings/runner/diag"
 	"workings/runner/lang"
 )
 
