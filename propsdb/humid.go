@@ -18,7 +18,7 @@ import (
 // kg of dry air. The error is a *HumidityError or *DatumError.
 func HumidAir(name string, datum Datum, humidityRatio float64) (*Fluid, error) {
 	if !(humidityRatio >= 0 && humidityRatio <= math.MaxFloat64) {
-		return nil, &HumidityError{"humidity ratio", humidityRatio, "is not 0 or more"}
+		return nil, &HumidityError{"humidity ratio", humidityRatio, "must be a finite number, 0 or more"}
 	}
 	whole := 1 + humidityRatio
 	return MixtureOn(datum, name, Mass, []Part{{"air", 1 / whole}, {"H2O", humidityRatio / whole}})
@@ -32,6 +32,9 @@ func HumidAir(name string, datum Datum, humidityRatio float64) (*Fluid, error) {
 // The errors are *ValueError, *RangeError for t (273.15 K to the critical point)
 // and p, and *HumidityError.
 func HumidityRatio(relative, t, p float64) (float64, error) {
+	if relative != relative {
+		return nan, &HumidityError{"relative humidity", relative, "is not a number"}
+	}
 	if !(relative >= 0 && relative <= 1) {
 		return nan, &HumidityError{"relative humidity", relative, "is not between 0 and 1; above 1 there would be fog"}
 	}
@@ -52,8 +55,12 @@ func HumidityRatio(relative, t, p float64) (float64, error) {
 }
 
 // HumidityRatioOf is the H2O of a mixture per kg of all else in it, kg/kg; 0 if
-// it holds none, +Inf if it is nothing else.
+// it holds none, +Inf if it is nothing else, NaN for a fluid whose composition is
+// not known (a perfect gas, the fluid water).
 func HumidityRatioOf(f *Fluid) float64 {
+	if len(f.components) == 0 {
+		return nan
+	}
 	for _, c := range f.components {
 		if c.Gas == "H2O" {
 			return c.Mass / (1 - c.Mass)
@@ -65,8 +72,12 @@ func HumidityRatioOf(f *Fluid) float64 {
 // RelativeHumidity is the partial pressure of the H2O in a mixture (humid air,
 // products of combustion) over its saturation pressure at t K. Above 1 the ideal
 // mixture is not what nature would do: water condenses. The errors are
-// *ValueError and *RangeError.
+// *ValueError, *RangeError, and *HumidityError for a fluid whose composition is
+// not known.
 func RelativeHumidity(f *Fluid, t, p float64) (float64, error) {
+	if len(f.components) == 0 {
+		return nan, unknownComposition(f)
+	}
 	saturation, err := saturationPressure(t)
 	if err != nil {
 		return nan, err
@@ -79,9 +90,12 @@ func RelativeHumidity(f *Fluid, t, p float64) (float64, error) {
 
 // DewPoint is the temperature, K, at which the H2O of a mixture at p Pa begins to
 // condense when it is cooled. The errors are *ValueError and *RangeError for p,
-// and *HumidityError where it holds no H2O or so little that it would freeze out
-// below 0 °C instead.
+// and *HumidityError where the composition is not known, or it holds no H2O or so
+// little that it would freeze out below 0 °C instead.
 func DewPoint(f *Fluid, p float64) (float64, error) {
+	if len(f.components) == 0 {
+		return nan, unknownComposition(f)
+	}
 	if err := checkMoistP(p); err != nil {
 		return nan, err
 	}
@@ -96,6 +110,10 @@ func DewPoint(f *Fluid, p float64) (float64, error) {
 		return nan, &HumidityError{"vapour pressure, Pa,", vapour, fmt.Sprintf("is above the critical pressure of water, %.6g Pa: there is no dew", w.pc)}
 	}
 	return w.tsat(vapour), nil
+}
+
+func unknownComposition(f *Fluid) error {
+	return &HumidityError{"humidity", nan, fmt.Sprintf("is that of a mixture of gases, and the composition of %s is not known", f.name)}
 }
 
 func saturationPressure(t float64) (float64, error) {
@@ -128,5 +146,8 @@ type HumidityError struct {
 }
 
 func (e *HumidityError) Error() string {
+	if e.Value != e.Value {
+		return fmt.Sprintf("%s %s", e.Quantity, e.Reason)
+	}
 	return fmt.Sprintf("%s %.6g %s", e.Quantity, e.Value, e.Reason)
 }

@@ -142,6 +142,19 @@ func TestHumidityErrors(t *testing.T) {
 	as[*HumidityError](t, "frost", err)
 	_, err = DewPoint(mustLookup0(t, "H2O"), 23e6)
 	as[*HumidityError](t, "supercritical", err)
+	cold, err := Perfect("cold", map[Property]float64{K: 1.4, Cp: 1005})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range []*Fluid{cold, mustLookup0(t, "water")} {
+		_, err = DewPoint(f, 1e5)
+		as[*HumidityError](t, f.Name(), err)
+		_, err = RelativeHumidity(f, 300, 1e5)
+		as[*HumidityError](t, f.Name(), err)
+		if w := HumidityRatioOf(f); w == w {
+			t.Errorf("w of %s %g", f.Name(), w)
+		}
+	}
 	if w := HumidityRatioOf(mustLookup0(t, "N2")); w != 0 {
 		t.Errorf("w of nitrogen %g", w)
 	}

@@ -329,6 +329,11 @@ func TestCombustionErrors(t *testing.T) {
 	}
 	_, err = GasFuel(cold)
 	as[*FuelError](t, "perfect gas", err)
+	water := mustLookup0(t, "water")
+	_, err = GasFuel(water)
+	as[*FuelError](t, "water", err)
+	_, err = React(methane, water)
+	as[*OxidantError](t, "water", err)
 	_, err = GasFuel(nil)
 	as[*FuelError](t, "no fluid", err)
 	_, err = React(nil, air)
