@@ -51,6 +51,8 @@ type ParseError struct {
 	Readings []string
 	// Near are units that are spelled like the one at fault: whole texts, to be put in place of Text.
 	Near []string
+	// Known says that the spelling is known and refused on purpose, for the Reason given: it is a unit that was meant.
+	Known bool
 }
 
 func (e *ParseError) Error() string {

@@ -47,6 +47,28 @@ func hintFor(name string) (hint, bool) {
 		return hint{"a difference in kelvin is in K", []string{"K"}}, true
 	case "Δ°R", "ΔdegR":
 		return hint{"a difference in degrees Rankine is in °R", []string{"°R"}}, true
+	case "Celsius", "celsius", "degrees_C":
+		return hint{"the temperature is written with its degree sign", []string{"°C"}}, true
+	case "Fahrenheit", "fahrenheit", "degrees_F":
+		return hint{"the temperature is written with its degree sign", []string{"°F"}}, true
+	case "Rankine", "rankine":
+		return hint{"the temperature is written with its degree sign", []string{"°R"}}, true
+	case "Kelvin", "kelvin":
+		return hint{"the temperature is written by its symbol", []string{"K"}}, true
+	case "percent", "pct":
+		return hint{"per cent are written by their sign", []string{"%"}}, true
+	case "psid":
+		return hint{"a difference of pressure is in psi", []string{"psi"}}, true
+	case "at":
+		return hint{"the technical atmosphere is spelled out", []string{"kgf/cm²"}}, true
+	case "kph", "kmh", "kmph":
+		return hint{"the speed is a quotient", []string{"km/h"}}, true
+	case "yr", "year", "years":
+		return hint{"years differ in length: give the time in d or h", nil}, true
+	case "scfm", "SCFM":
+		return hint{"a standard cubic foot is an amount of gas, and standards differ: give the flow in lbmol/min, or in cfm at its own state", nil}, true
+	case "Nm3", "Nm³":
+		return hint{"a normal cubic metre is an amount of gas, and standards differ: give it in kmol, or in m³ at its own state", nil}, true
 	case "oF", "oC", "oR", "ºC", "ºF", "ºR", "˚C", "˚F", "˚R":
 		letter := name[len(name)-1:]
 		return hint{"the degree sign is °", []string{"°" + letter}}, true
@@ -99,10 +121,30 @@ const maxNear = 4
 // Near returns units spelled like s, best first, or nil where s is a unit or nothing is like it: kJ/kg for kj/kg,
 // kPa for Kpa. Compound texts are mended symbol by symbol.
 func Near(s string) []string {
-	if len(s) > 200 {
+	if _, err := Parse(s); err == nil {
 		return nil
 	}
-	if _, err := Parse(s); err == nil {
+	return mended(s)
+}
+
+// allKnown reports that every symbol of a text is one of a unit.
+func allKnown(s string) bool {
+	for i := 0; i < len(s); i++ {
+		n := symbolLen(s[i:])
+		if n == 0 {
+			continue
+		}
+		if _, ok := symbols()[s[i:i+n]]; !ok {
+			return false
+		}
+		i += n - 1
+	}
+	return true
+}
+
+// mended puts symbols spelled alike in place of all unknown ones of a text, and keeps what then is a unit.
+func mended(s string) []string {
+	if len(s) > 200 {
 		return nil
 	}
 	texts := []string{""}
@@ -142,7 +184,7 @@ func Near(s string) []string {
 	}
 	var out []string
 	for _, text := range texts {
-		if _, err := Parse(text); err == nil && len(out) < maxNear {
+		if _, err := parse(text); err == nil && len(out) < maxNear {
 			out = append(out, text)
 		}
 	}
@@ -167,9 +209,15 @@ func nearSymbols(name string) []string {
 	if out = append(out, folded()[lower]...); len(out) > 0 {
 		return oncePerUnit(out)
 	}
-	if last := len(name) - 1; last > 0 && (name[last] == '2' || name[last] == '3') {
-		if _, ok := symbols()[name[:last]]; ok {
-			return []string{name[:last] + superscript(int(name[last]-'0'))}
+	if raised := raisedSymbol(name); raised != "" {
+		return []string{raised}
+	}
+	if before, ok := strings.CutSuffix(name, "K"); ok { // kgK, m2K: the temperature of a heat capacity or conductance
+		if _, ok := symbols()[before]; ok {
+			return []string{before + "·K"}
+		}
+		if raised := raisedSymbol(before); raised != "" {
+			return []string{raised + "·K"}
 		}
 	}
 	if len(name) < 3 {
@@ -182,6 +230,16 @@ func nearSymbols(name string) []string {
 	}
 	slices.SortFunc(out, byUse)
 	return oncePerUnit(out)
+}
+
+// raisedSymbol is a symbol with its exponent run on, as it should be: m² for m2; "" where it is none.
+func raisedSymbol(name string) string {
+	if last := len(name) - 1; last > 0 && (name[last] == '2' || name[last] == '3') {
+		if _, ok := symbols()[name[:last]]; ok {
+			return name[:last] + superscript(int(name[last]-'0'))
+		}
+	}
+	return ""
 }
 
 // oncePerUnit keeps the first spelling of each unit, and no more than are worth reading.

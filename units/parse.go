@@ -294,23 +294,40 @@ func (p *parser) doubt() error {
 // (2 kg*h2) that wants spaces around its operator.
 func (p *parser) unknown(start, n int) error {
 	name := p.text[start : start+n]
-	whole := func(part string) string { return p.text[:start] + part + p.text[start+n:] }
+	whole := func(part string) string {
+		if strings.HasSuffix(p.text[:start], "/") && strings.Contains(part, "·") {
+			part = "(" + part + ")" // what was run together stood under the bar
+		}
+		return p.text[:start] + part + p.text[start+n:]
+	}
 	err := p.fail(start, n, name+" is not the symbol of a unit")
 	h, refused := hintFor(name)
+	if name == "Nm" && cubed(p.text[start+n:]) {
+		h, refused = hintFor("Nm³")
+	}
 	if refused {
-		err.Reason = h.reason
+		err.Reason, err.Known = h.reason, true
 		for _, r := range h.readings {
 			err.Readings = append(err.Readings, whole(r))
 		}
-	} else {
+	} else if allKnown(p.text[start+n:]) {
 		for _, near := range nearSymbols(name) {
 			err.Near = append(err.Near, whole(near))
 		}
+	} else {
+		err.Near = mended(p.text)
 	}
 	if name != "in" { // a keyword is no symbol of the sheet
 		err.Readings = append(err.Readings, p.spaced(start)...)
 	}
 	return err
+}
+
+// cubed reports a third power at the start of s.
+func cubed(s string) bool {
+	text, _ := scanExponent(s)
+	num, den, ok := exponentValue(text)
+	return ok && num == 3 && den == 1
 }
 
 // unit builds the unit from the terms read.
