@@ -61,6 +61,11 @@ func (m *machine) waiting(l *resolve.Line) bool {
 			return true
 		}
 	}
+	for _, on := range l.Reads {
+		if on.Fluid != nil && on.Kind == resolve.FluidLine && !m.built(on.Fluid) {
+			return true
+		}
+	}
 	return l.State != nil && l.State.Fluid != nil && m.fluids[l.State.Fluid.Reg] == nil
 }
 
@@ -141,63 +146,6 @@ func (m *machine) givenByUse(l *resolve.Line) bool {
 	return l.Overridden && len(l.Defines) > 0 && l.Defines[0].Sheet != ""
 }
 
-func (m *machine) fluid(st *step) *fault {
-	l := st.line
-	fl := l.Fluid
-	var g *propsdb.Fluid
-	var err error
-	switch fl.Kind {
-	case resolve.Database:
-		g = fl.Base
-	case resolve.PerfectGas:
-		given := map[propsdb.Property]float64{}
-		for i, a := range fl.Args {
-			v, f := m.value(st.given[i])
-			if f != nil {
-				return f
-			}
-			p, _ := propsdb.PropertyOf(a.Name)
-			given[p] = v
-		}
-		g, err = propsdb.Perfect(fl.Name, given)
-	case resolve.MixtureOf:
-		parts := make([]propsdb.Part, len(fl.Args))
-		for i, a := range fl.Args {
-			v, f := m.value(st.given[i])
-			if f != nil {
-				return f
-			}
-			parts[i] = propsdb.Part{Gas: a.Name, Fraction: v}
-		}
-		datum := propsdb.ZeroKelvin
-		if fl.Datum == propsdb.Formation.String() {
-			datum = propsdb.Formation
-		}
-		g, err = propsdb.MixtureOn(datum, fl.Name, fl.Basis, parts)
-	}
-	if err != nil {
-		return &fault{code: CodeFluid, span: l.Stmt.(*lang.Fluid).Spec.Span(), msg: err.Error(), hint: fluidHint(err)}
-	}
-	m.fluids[fl.Reg] = g
-	for _, s := range l.Defines {
-		switch s.Prop {
-		case propsdb.M:
-			m.set(s, g.M())
-		case propsdb.R:
-			m.set(s, g.R())
-		}
-	}
-	return nil
-}
-
-func fluidHint(err error) string {
-	var sum *propsdb.FractionSumError
-	if errors.As(err, &sum) {
-		return "fractions are never scaled for you: correct them so that they add up to 1"
-	}
-	return "check the figures that make the fluid"
-}
-
 func (m *machine) state(st *step) *fault {
 	s := st.line.State
 	g := m.fluids[s.Fluid.Reg]
@@ -223,6 +171,7 @@ func (m *machine) state(st *step) *fault {
 		return m.stateFault(st, err)
 	}
 	m.states[st.state] = ps
+	st.hot = s.Fluid.Kind == resolve.ProductsOf && ps.T() > propsdb.DissociationTemperature
 	return m.readProps(ps, st.props, st)
 }
 

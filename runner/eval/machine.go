@@ -22,6 +22,8 @@ type machine struct {
 	ok     []bool // of the symbols' registers: it holds a value
 	states []propsdb.State
 	fluids []*propsdb.Fluid
+	fuels  []*propsdb.Fuel // of fluids that are fuels by their elements
+	burnt  []*combustion   // of fluids that are products
 	runs   int
 	absent map[*resolve.Symbol]string // properties that their state does not have, and why
 	sheet  *resolve.Sheet
@@ -43,7 +45,8 @@ type fault struct {
 
 func newMachine(p *Program, s *resolve.Sheet) *machine {
 	return &machine{prog: p, sheet: s, regs: make([]float64, p.registers), ok: make([]bool, p.symbols),
-		absent: map[*resolve.Symbol]string{}, states: make([]propsdb.State, len(p.slots)), fluids: make([]*propsdb.Fluid, p.fluids)}
+		absent: map[*resolve.Symbol]string{}, states: make([]propsdb.State, len(p.slots)), fluids: make([]*propsdb.Fluid, p.fluids),
+		fuels: make([]*propsdb.Fuel, p.fluids), burnt: make([]*combustion, p.fluids)}
 }
 
 func (m *machine) set(s *resolve.Symbol, v float64) {
@@ -138,6 +141,8 @@ func (m *machine) call(i *instr) (float64, *fault) {
 		return v, nil
 	case opData:
 		return m.interpolate(i)
+	case opFluid:
+		return m.ofFluid(i)
 	}
 	return m.integrate(i)
 }

@@ -25,6 +25,7 @@ const (
 	opJumpFalse // to instruction b where register a is 0
 	opFunc
 	opData
+	opFluid
 	opIntegrate
 )
 
@@ -60,6 +61,7 @@ type step struct {
 	lookups                        []Lookup
 	solve                          *SolveDetail
 	check                          checkValues
+	hot                            bool // products above where dissociation counts
 	spreadValue                    float64
 }
 
@@ -215,12 +217,16 @@ func (p *Program) gen(c *code, e *resolve.Expr) int32 {
 		return p.shortCircuit(c, e)
 	case resolve.OpCond:
 		return p.cond(c, e)
-	case resolve.OpFunc:
+	case resolve.OpFunc, resolve.OpFluid:
 		args := make([]int32, len(e.Args))
 		for i, a := range e.Args {
 			args[i] = p.gen(c, a)
 		}
-		return p.emit(c, instr{op: opFunc, args: args, src: e})
+		op := opFunc
+		if e.Op == resolve.OpFluid {
+			op = opFluid
+		}
+		return p.emit(c, instr{op: op, args: args, src: e})
 	case resolve.OpData:
 		return p.emit(c, instr{op: opData, a: p.gen(c, e.Args[0]), src: e})
 	case resolve.OpIntegrate:

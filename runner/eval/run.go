@@ -175,6 +175,7 @@ func (b *builder) entry(st *step, e *Entry) {
 		b.input(st, e)
 	case resolve.StateLine:
 		b.state(st, e)
+		b.dissociation(st, e)
 	case resolve.Check:
 		e.Check = b.checkDetail(st, e)
 		b.trace.Checks = append(b.trace.Checks, e)

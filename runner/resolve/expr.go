@@ -28,6 +28,7 @@ const (
 	OpCond
 	OpFunc      // Fn names the built-in function
 	OpData      // Data, Key and Col: look-up in a table
+	OpFluid     // FluidFn of Fluid
 	OpIntegrate // Args: integrand, lower, upper; Sym is the variable
 )
 
@@ -41,10 +42,13 @@ type Expr struct {
 	Data  *DataTable
 	Key   int // OpData: the column looked up by
 	Col   int // OpData: the column read
-	Type  Type
-	Unit  units.Unit // in which its value would be shown
-	HasU  bool       // Unit comes from the operands, not from the preference list
-	Src   lang.Expr
+	// OpFluid: what of which fluid.
+	FluidFn FluidFunction
+	Fluid   *Fluid
+	Type    Type
+	Unit    units.Unit // in which its value would be shown
+	HasU    bool       // Unit comes from the operands, not from the preference list
+	Src     lang.Expr
 }
 
 // Symbols calls f for every symbol the expression reads.

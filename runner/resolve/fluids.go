@@ -3,22 +3,33 @@ package resolve
 import (
 	"errors"
 	"strings"
+	"sync"
 
 	"workings/propsdb"
 	"workings/runner/lang"
 )
 
-// entropyDatum: gases of the database and their mixtures share the absolute zero of entropy.
-func (f *Fluid) entropyDatum() string {
-	if f.Kind == PerfectGas {
-		return f.Datum
+// absoluteEntropy is propsdb's EntropyDatumID of every gas of the database and every mixture.
+const absoluteEntropy = "absolute"
+
+// model answers what fixes a state: a perfect gas or a mixture is not built yet here, and
+// behaves as every ideal gas does.
+func (f *Fluid) model() *propsdb.Fluid {
+	if f != nil && f.Base != nil {
+		return f.Base
 	}
-	return "absolute zero"
+	return idealGas()
 }
 
-// fixes asks the fluid which pairs fix its state. A perfect gas or a mixture is not built yet
-// here (Base is nil) and answers as every ideal gas does.
-func (f *Fluid) fixes(a, b propsdb.Property) bool { return f.Base.Fixes(a, b) }
+var idealGas = sync.OnceValue(func() *propsdb.Fluid {
+	g, err := propsdb.Perfect("ideal gas", map[propsdb.Property]float64{propsdb.K: 1.4, propsdb.R: 287})
+	if err != nil {
+		panic(err) // two constants that make a gas
+	}
+	return g
+})
+
+func (f *Fluid) fixes(a, b propsdb.Property) bool { return f.model().Fixes(a, b) }
 
 func (r *resolver) fluid(line *Line, s *lang.Fluid) {
 	line.Kind = FluidLine
@@ -32,6 +43,12 @@ func (r *resolver) fluid(line *Line, s *lang.Fluid) {
 	r.shared.fluids++
 	r.scope.fluids[s.Name.Text] = f
 	r.sheet.Fluids = append(r.sheet.Fluids, f)
+	if f.Kind == ProductsOf {
+		name := "f_" + s.Name.Text
+		if key := (lang.Name{Text: name}).Key(); r.scope.symbols[key] == nil {
+			r.scope.late[key] = lateSymbol{fluid: f, ratio: true, name: name}
+		}
+	}
 	for _, p := range []propsdb.Property{propsdb.M, propsdb.R} {
 		name := p.Symbol() + "_" + s.Name.Text
 		key := lang.Name{Text: name}.Key()
@@ -60,9 +77,11 @@ func (r *resolver) fluidSpec(line *Line, s *lang.Fluid, f *Fluid) bool {
 		case "mixture":
 			return r.mixtureFluid(line, x, f)
 		case "products":
-			r.fail(line, CodeFluid, x.Loc, "combustion products are not part of this version").
-				hint("give the composition of the gas yourself: mixture(mole, CO2 = …, H2O = …, N2 = …, O2 = …)")
-			return false
+			return r.productsFluid(line, x, f)
+		case "humid_air":
+			return r.humidAir(line, x, f)
+		case "fuel":
+			return r.elementalFuel(line, x, f)
 		}
 		if len(x.Args) == 1 && x.Args[0].Name != nil && x.Args[0].Name.Text == "datum" {
 			if id, ok := x.Args[0].X.(*lang.Ident); ok && id.Name.Text == "formation" {
@@ -79,7 +98,16 @@ func (r *resolver) fluidSpec(line *Line, s *lang.Fluid, f *Fluid) bool {
 }
 
 func (r *resolver) databaseFluid(line *Line, n lang.Name, f *Fluid, datum propsdb.Datum) bool {
-	g, err := propsdb.LookupOn(n.Text, datum)
+	if g := r.source.UserFluids[n.Text]; g != nil {
+		f.Base, f.Datum, f.EntropyDatum = g, g.DatumID(), g.EntropyDatumID()
+		return true
+	}
+	lookup := func() (*propsdb.Fluid, error) { return propsdb.LookupOn(n.Text, datum) }
+	if datum == propsdb.ZeroKelvin {
+		// Without a datum asked for, a fluid has its usual one: water that of the triple point.
+		lookup = func() (*propsdb.Fluid, error) { return propsdb.Lookup(n.Text) }
+	}
+	g, err := lookup()
 	var unknown *propsdb.UnknownFluidError
 	switch {
 	case errors.As(err, &unknown):
@@ -89,15 +117,14 @@ func (r *resolver) databaseFluid(line *Line, n lang.Name, f *Fluid, datum propsd
 		r.fail(line, CodeFluid, n.Loc, "%s", err).hint("write fluid %s = %s(datum = formation)", f.Name, n.Text)
 		return false
 	}
-	f.Base, f.Datum = g, g.DatumID()
+	f.Base, f.Datum, f.EntropyDatum = g, g.DatumID(), g.EntropyDatumID()
+	f.OnFormation = datum == propsdb.Formation
 	return true
 }
 
 func (r *resolver) unknownGas(line *Line, n lang.Name, e *propsdb.UnknownFluidError) {
 	f := r.fail(line, CodeUnknownGas, n.Loc, "the database has no gas called %s", n.Text)
 	switch {
-	case n.Text == "water" || n.Text == "steam":
-		f.hint("water and steam are not part of this version; H2O is steam as an ideal gas")
 	case len(e.Near) > 0:
 		f.hint("did you mean %s? `workings gases` lists them all", orList(e.Near))
 	default:
@@ -108,6 +135,7 @@ func (r *resolver) unknownGas(line *Line, n lang.Name, e *propsdb.UnknownFluidEr
 // perfectFluid takes any two of k, cp, cv, R and M.
 func (r *resolver) perfectFluid(line *Line, c *lang.Call, f *Fluid) bool {
 	f.Kind, f.Datum = PerfectGas, "the zero of "+f.Name
+	f.EntropyDatum = f.Datum
 	ok := true
 	for _, a := range c.Args {
 		prop, known := propsdb.Property(0), false
@@ -197,7 +225,7 @@ func (r *resolver) mixtureFluid(line *Line, c *lang.Call, f *Fluid) bool {
 		}
 		f.Args = append(f.Args, FluidArg{Name: a.Name.Text, X: x, Base: base})
 	}
-	f.Datum = datum.String()
+	f.Datum, f.EntropyDatum, f.OnFormation = datum.String(), absoluteEntropy, datum == propsdb.Formation
 	if good && len(f.Args) == 0 {
 		r.fail(line, CodeFluid, c.Loc, "a mixture needs parts").hint("%s", example)
 		return false

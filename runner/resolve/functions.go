@@ -16,6 +16,7 @@ type Function struct {
 	Example  string // an expression, with Result its value in SI: a test runs it
 	Result   float64
 	Rule     Rule
+	Out      string // RuleAltitude: the unit of the result
 	// Eval computes it in SI. NaN means that the arguments are outside its domain, which
 	// Domain then names.
 	Eval   func(x []float64) float64
@@ -32,6 +33,7 @@ const (
 	RuleSame                 // keeps the dimension, kind and unit of its argument
 	RuleTogether             // all arguments alike; the result is one of them or their mean
 	RuleSum                  // as a sum of its arguments
+	RuleAltitude             // from a geopotential altitude to a quantity in Out
 )
 
 // Functions lists the built-in functions, in the order in which they are documented.
@@ -74,8 +76,25 @@ func Functions() []*Function {
 		{Name: "mean", Min: 1, Max: -1, Rule: RuleTogether, Doc: "the arithmetic mean; of temperatures it is a temperature", Example: "mean(300 K, 400 K)", Result: 350, Eval: func(x []float64) float64 {
 			return total(x) / float64(len(x))
 		}},
+		isa("isa_T", "temperature of the standard atmosphere (ISO 2533) at a geopotential altitude", "K", "isa_T(11 km)", 216.65, func(a propsdb.Atmosphere) float64 { return a.T }),
+		isa("isa_p", "pressure of the standard atmosphere", "kPa", "isa_p(0 m)", 101325, func(a propsdb.Atmosphere) float64 { return a.P }),
+		isa("isa_rho", "density of the standard atmosphere", "kg/m^3", "isa_rho(0 m)*(1 m³/kg)", 1.2250000181242883, func(a propsdb.Atmosphere) float64 { return a.Rho }),
+		isa("isa_c", "speed of sound in the standard atmosphere", "m/s", "isa_c(0 m)", 340.29398803, func(a propsdb.Atmosphere) float64 { return a.C }),
 		{Name: "sum", Min: 1, Max: -1, Rule: RuleSum, Doc: "the sum", Example: "sum(1 kW, 2 kW, 3 kW)", Result: 6000, Eval: total},
 	}
+}
+
+// isa is a function of the standard atmosphere.
+func isa(name, doc, out, example string, result float64, get func(propsdb.Atmosphere) float64) *Function {
+	return &Function{Name: name, Min: 1, Max: 1, Rule: RuleAltitude, Out: out, Doc: doc, Example: example, Result: result,
+		Domain: "the standard atmosphere is here from -2 km to 20 km of geopotential altitude",
+		Eval: func(x []float64) float64 {
+			a, err := propsdb.StandardAtmosphere(x[0])
+			if err != nil {
+				return math.NaN()
+			}
+			return get(a)
+		}}
 }
 
 func total(x []float64) float64 {
@@ -139,6 +158,9 @@ func (r *resolver) callExpr(line *Line, e *lang.Call) *Expr {
 	case "heating_value":
 		return r.heatingValue(line, e)
 	}
+	if sig, ok := fluidFunctions()[e.Fn.Text]; ok {
+		return r.fluidCall(line, e, sig)
+	}
 	f := functionNamed(e.Fn.Text)
 	if f == nil {
 		r.unknownFunction(line, e)
@@ -198,6 +220,16 @@ func (r *resolver) applyRule(line *Line, f *Function, out *Expr) *Expr {
 			return nil
 		}
 		out.Type.Dim = d
+		return out
+	case RuleAltitude:
+		if a.Type.Dim != units.DimLength() {
+			r.fail(line, CodeDimension, a.Src.Span(), "%s needs an altitude, and this is %s", f.Name, a.Type.describe()).
+				label("%s", r.sideText(a)).hint("for example %s", f.Example)
+			return nil
+		}
+		u := mustUnit(f.Out)
+		out.Type.Dim = u.Dimension()
+		out.Unit, out.HasU = u, true
 		return out
 	case RuleSame:
 		if a.Type.Kind == Point {

@@ -3,6 +3,7 @@ package resolve
 import (
 	"math"
 
+	"workings/propsdb"
 	"workings/runner/diag"
 	"workings/runner/lang"
 	"workings/units"
@@ -17,6 +18,8 @@ type Source struct {
 	System  units.System
 	Digits  int
 	Prose   []lang.Shown
+	// UserFluids are those of the file that the front matter names, by name.
+	UserFluids map[string]*propsdb.Fluid
 	// Footnotes are the labels that captions may cite.
 	Footnotes []string
 	// Problems found before; those that name no line of this stage only pass through.

@@ -46,6 +46,7 @@ type lateSymbol struct {
 	state *State
 	prop  propsdb.Property
 	fluid *Fluid
+	ratio bool // the fuel–oxidant ratio of the fluid, not a property
 	name  string
 }
 
@@ -155,7 +156,10 @@ func (r *resolver) bring(n lang.Name, l lateSymbol) *Symbol {
 	key := n.Key()
 	if l.fluid != nil {
 		ty := propertyType(l.prop, nil)
-		s := &Symbol{Name: l.name, Sheet: r.sheet.Name, Type: ty, Unit: r.preferred(ty), Span: l.fluid.Line.Stmt.Span(), Line: l.fluid.Line, Prop: l.prop, Local: r.scope.local}
+		if l.ratio {
+			ty = Type{}
+		}
+		s := &Symbol{Ratio: l.ratio, Name: l.name, Sheet: r.sheet.Name, Type: ty, Unit: r.preferred(ty), Span: l.fluid.Line.Stmt.Span(), Line: l.fluid.Line, Prop: l.prop, Local: r.scope.local}
 		r.addSymbol(key, s)
 		l.fluid.Line.Defines = append(l.fluid.Line.Defines, s)
 		s.bad = l.fluid.bad

@@ -63,6 +63,7 @@ type Symbol struct {
 	Reg     int        // register of the program, from 0
 	State   *State     // whose property it is, nil for others
 	Prop    propsdb.Property
+	Ratio   bool // f_g, the fuel–oxidant mass ratio of products g
 	Adopted bool // a symbol of the author's that a state keeps as its property
 
 	bad bool // its line failed statically
@@ -207,8 +208,15 @@ type Fluid struct {
 	Basis propsdb.Basis  // Mixture
 	Args  []FluidArg
 	Datum string // equal strings: enthalpies count from one zero
-	Line  *Line
-	Reg   int // fluid register of the program
+	// EntropyDatum is the same for entropies.
+	EntropyDatum string
+	OnFormation  bool // enthalpies hold heats of formation
+	Fuel         *FuelRef
+	Oxidant      *Fluid
+	Amount       propsdb.AmountKind // of Args[0]
+	Higher       bool               // FuelOf: the heating value given is the higher one
+	Line         *Line
+	Reg          int // fluid register of the program
 
 	bad bool
 }
@@ -221,7 +229,16 @@ const (
 	Database FluidKind = iota
 	PerfectGas
 	MixtureOf
+	ProductsOf // of a fuel and an oxidant
+	HumidAir
+	FuelOf // a fuel known by its elements: it burns, and has no states
 )
+
+// FuelRef is the fuel of a combustion: a gas of the database, or a fluid of the sheet.
+type FuelRef struct {
+	Base  *propsdb.Fluid // on the formation datum
+	Fluid *Fluid
+}
 
 // FluidArg is `cp = 1.005 kJ/(kg·K)` or `N2 = 0.78`.
 type FluidArg struct {

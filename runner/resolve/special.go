@@ -1,7 +1,6 @@
 package resolve
 
 import (
-	"errors"
 	"sync"
 
 	"workings/propsdb"
@@ -48,7 +47,7 @@ func (r *resolver) unknownFunction(line *Line, e *lang.Call) {
 			hint("a product is written with *: %s*(…)", name)
 		return
 	}
-	names := []string{"integrate", "heating_value"}
+	names := append([]string{"integrate", "heating_value"}, sortedKeys(fluidFunctions())...)
 	for _, f := range builtins() {
 		names = append(names, f.Name)
 	}
@@ -119,16 +118,24 @@ func (r *resolver) heatingValue(line *Line, e *lang.Call) *Expr {
 		r.fail(line, CodeArguments, e.Loc, "heating_value takes a fuel and `lower` or `higher`").hint("%s", example)
 		return nil
 	}
-	v, err := propsdb.HeatingValue(gas.Name.Text, which.Name.Text == "lower")
-	var unknown *propsdb.UnknownFluidError
-	switch {
-	case errors.As(err, &unknown):
-		r.unknownGas(line, gas.Name, unknown)
-		return nil
-	case err != nil:
-		r.fail(line, CodeFluid, gas.Loc, "%s", err)
+	fuel := r.fuelNamed(line, gas)
+	if fuel == nil {
 		return nil
 	}
 	u := mustUnit("kJ/kg")
-	return &Expr{Op: OpConst, Value: v, Type: Type{Dim: u.Dimension()}, Unit: u, HasU: true, Src: e}
+	out := &Expr{Type: Type{Dim: u.Dimension()}, Unit: u, HasU: true, Src: e}
+	if fuel.Fluid != nil {
+		out.Op, out.Fluid, out.FluidFn = OpFluid, fuel.Fluid, HigherHeatingValue
+		if which.Name.Text == "lower" {
+			out.FluidFn = LowerHeatingValue
+		}
+		return out
+	}
+	v, err := propsdb.HeatingValue(gas.Name.Text, which.Name.Text == "lower")
+	if err != nil {
+		r.fail(line, CodeFluid, gas.Loc, "%s", err)
+		return nil
+	}
+	out.Op, out.Value = OpConst, v
+	return out
 }

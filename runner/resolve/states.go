@@ -14,10 +14,13 @@ func standard() []propsdb.Property {
 	return []propsdb.Property{propsdb.P, propsdb.T, propsdb.V, propsdb.Rho, propsdb.H, propsdb.S}
 }
 
+// condenses tells water from a gas: its state has a dryness fraction.
+func (f *Fluid) condenses() bool { return f.model().Fixes(propsdb.P, propsdb.X) }
+
 // brings are the properties that a state of this fluid brings at once: those of every state, and
 // the dryness fraction of a fluid that condenses.
 func (f *Fluid) brings() []propsdb.Property {
-	if f != nil && f.Base != nil && f.Base.Fixes(propsdb.P, propsdb.X) {
+	if f.condenses() {
 		return append(standard(), propsdb.X)
 	}
 	return standard()
@@ -55,7 +58,7 @@ func propertyType(p propsdb.Property, f *Fluid) Type {
 	case propsdb.H, propsdb.U:
 		t.Datum = Datum{f.Datum: terms{plus: 1}}
 	case propsdb.S, propsdb.So:
-		t.Datum = Datum{f.entropyDatum(): terms{plus: 1}}
+		t.Datum = Datum{f.EntropyDatum: terms{plus: 1}}
 	}
 	return t
 }
@@ -205,8 +208,13 @@ func (r *resolver) statePair(line *Line, s *lang.State, st *State) bool {
 		r.fail(line, CodeStatePair, s.Loc, "state %s has no properties to fix it", st.ID).hint("two fix it: state %s = %s(p, T)", st.ID, s.Fluid.Text)
 		return false
 	case 1:
-		if g[0].Prop == propsdb.T || g[0].Prop == propsdb.H {
+		if st.Fluid.model().FixesAlone(g[0].Prop) {
 			return true
+		}
+		if st.Fluid.condenses() {
+			r.fail(line, CodeStatePair, s.Loc, "state %s is given only its %s, which does not fix it", st.ID, g[0].Prop.Name()).
+				hint("two properties fix a state of water, such as (p, T), (p, h), (p, s), (p, x), (T, x)")
+			return false
 		}
 		r.fail(line, CodeStatePair, s.Loc, "state %s is given only its %s, which does not fix it", st.ID, g[0].Prop.Name()).
 			hint("two properties fix a state, such as (p, T), (p, h), (p, s); an ideal gas may be given T or h alone and then has no p, v, s")
@@ -214,6 +222,11 @@ func (r *resolver) statePair(line *Line, s *lang.State, st *State) bool {
 	case 2:
 		if st.Fluid.fixes(g[0].Prop, g[1].Prop) {
 			return true
+		}
+		if st.Fluid.condenses() {
+			r.fail(line, CodeStatePair, s.Loc, "(%s, %s) does not fix the state of water", g[0].Prop.Symbol(), g[1].Prop.Symbol()).
+				hint("these pairs do: (p,T) (p,h) (p,s) (p,v) (p,x) (T,x) (T,s) (T,v) (h,s)")
+			return false
 		}
 		f := r.fail(line, CodeStatePair, s.Loc, "(%s, %s) does not fix the state of an ideal gas", g[0].Prop.Symbol(), g[1].Prop.Symbol())
 		if a, b := g[0].Prop, g[1].Prop; onlyTemperature(a) && onlyTemperature(b) {
@@ -250,6 +263,9 @@ func (r *resolver) addState(line *Line, id lang.Name, st *State, adopts func(pro
 		r.sheet.States = append(r.sheet.States, st)
 	}
 	keyOf := propertyKeys(id.Text)
+	if st.bad {
+		r.scope.late[keyOf(propsdb.X)] = lateSymbol{state: st, prop: propsdb.X, name: "x_" + id.Text}
+	}
 	alone := len(st.Given) == 1 || st.Alias != nil && len(st.root().Given) == 1
 	for _, p := range st.Fluid.brings() {
 		if alone && needsPressure(p) && !st.bad {

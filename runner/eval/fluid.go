@@ -1,0 +1,212 @@
+package eval
+
+import (
+	"errors"
+	"fmt"
+
+	"workings/propsdb"
+	"workings/runner/diag"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+// combustion is how a fluid of products was made.
+type combustion struct {
+	reaction *propsdb.Reaction
+	burnt    *propsdb.Burnt
+	amount   propsdb.Amount
+}
+
+// built reports a fluid that is ready to be read.
+func (m *machine) built(f *resolve.Fluid) bool {
+	return m.fluids[f.Reg] != nil || m.fuels[f.Reg] != nil
+}
+
+// fluid makes the fluid of a line from the values of its arguments.
+func (m *machine) fluid(st *step) *fault {
+	l := st.line
+	fl := l.Fluid
+	m.fluids[fl.Reg], m.fuels[fl.Reg], m.burnt[fl.Reg] = nil, nil, nil
+	values := make([]float64, len(st.given))
+	for i, c := range st.given {
+		v, f := m.value(c)
+		if f != nil {
+			return f
+		}
+		values[i] = v
+	}
+	if err := m.make(fl, values); err != nil {
+		return fluidFault(l.Stmt.(*lang.Fluid), err)
+	}
+	for _, s := range l.Defines {
+		switch {
+		case s.Ratio:
+			m.set(s, m.burnt[fl.Reg].burnt.Ratio)
+		case m.fluids[fl.Reg] == nil:
+			m.absent[s] = fl.Name + " is a fuel known by its elements, which says nothing of its molecules"
+		case s.Prop == propsdb.M:
+			m.set(s, m.fluids[fl.Reg].M())
+		case s.Prop == propsdb.R:
+			m.set(s, m.fluids[fl.Reg].R())
+		}
+	}
+	return nil
+}
+
+func (m *machine) make(fl *resolve.Fluid, values []float64) (err error) {
+	datum := propsdb.ZeroKelvin
+	if fl.OnFormation {
+		datum = propsdb.Formation
+	}
+	switch fl.Kind {
+	case resolve.Database:
+		m.fluids[fl.Reg] = fl.Base
+	case resolve.PerfectGas:
+		given := map[propsdb.Property]float64{}
+		for i, a := range fl.Args {
+			p, _ := propsdb.PropertyOf(a.Name)
+			given[p] = values[i]
+		}
+		m.fluids[fl.Reg], err = propsdb.Perfect(fl.Name, given)
+	case resolve.MixtureOf:
+		parts := make([]propsdb.Part, len(fl.Args))
+		for i, a := range fl.Args {
+			parts[i] = propsdb.Part{Gas: a.Name, Fraction: values[i]}
+		}
+		m.fluids[fl.Reg], err = propsdb.MixtureOn(datum, fl.Name, fl.Basis, parts)
+	case resolve.HumidAir:
+		m.fluids[fl.Reg], err = humidAir(fl, values, datum)
+	case resolve.FuelOf:
+		m.fuels[fl.Reg], err = elementalFuel(fl, values)
+	case resolve.ProductsOf:
+		err = m.products(fl, values, datum)
+	}
+	return err
+}
+
+func humidAir(fl *resolve.Fluid, values []float64, datum propsdb.Datum) (*propsdb.Fluid, error) {
+	by := map[string]float64{}
+	for i, a := range fl.Args {
+		by[a.Name] = values[i]
+	}
+	ratio, given := by["ratio"]
+	if !given {
+		var err error
+		if ratio, err = propsdb.HumidityRatio(by["relative"], by["T"], by["p"]); err != nil {
+			return nil, err
+		}
+	}
+	return propsdb.HumidAir(fl.Name, datum, ratio)
+}
+
+func elementalFuel(fl *resolve.Fluid, values []float64) (*propsdb.Fuel, error) {
+	d := propsdb.FuelData{Name: fl.Name, Higher: fl.Higher, Source: "the sheet"}
+	for i, a := range fl.Args {
+		to := map[string]*float64{"C": &d.C, "H": &d.H, "O": &d.O, "N": &d.N, "S": &d.S, "lower": &d.HeatingValue, "higher": &d.HeatingValue, "cp": &d.Cp}[a.Name]
+		*to = values[i]
+	}
+	return propsdb.ElementalFuel(d)
+}
+
+// fuelOf is the fuel that a line names.
+func (m *machine) fuelOf(ref *resolve.FuelRef) (*propsdb.Fuel, error) {
+	if ref.Base != nil {
+		return propsdb.GasFuel(ref.Base)
+	}
+	if f := m.fuels[ref.Fluid.Reg]; f != nil {
+		return f, nil
+	}
+	return propsdb.GasFuel(m.fluids[ref.Fluid.Reg])
+}
+
+func (m *machine) products(fl *resolve.Fluid, values []float64, datum propsdb.Datum) error {
+	fuel, err := m.fuelOf(fl.Fuel)
+	if err != nil {
+		return err
+	}
+	r, err := propsdb.React(fuel, m.fluids[fl.Oxidant.Reg])
+	if err != nil {
+		return err
+	}
+	amount := propsdb.Amount{Kind: fl.Amount, Value: values[0]}
+	b, err := r.Products(fl.Name, datum, amount)
+	if err != nil {
+		return err
+	}
+	m.fluids[fl.Reg], m.burnt[fl.Reg] = b.Fluid, &combustion{r, b, amount}
+	return nil
+}
+
+func fluidFault(s *lang.Fluid, err error) *fault {
+	f := &fault{code: CodeFluid, span: s.Name.Loc, msg: err.Error(), hint: "check the figures that make the fluid"}
+	if s.Spec != nil {
+		f.span = s.Spec.Span()
+	}
+	var sum *propsdb.FractionSumError
+	var rich *propsdb.RichError
+	switch {
+	case errors.As(err, &sum):
+		f.hint = "fractions are never scaled for you: correct them so that they add up to 1"
+	case errors.As(err, &rich):
+		f.code, f.hint = CodeRich, "complete combustion needs oxygen to spare: give less fuel or more air; CO and H2 of a rich flame are out of range"
+	}
+	return f
+}
+
+// ofFluid computes a built-in whose first argument is a fluid.
+func (m *machine) ofFluid(i *instr) (float64, *fault) {
+	e := i.src
+	args := make([]float64, len(i.args))
+	for j, a := range i.args {
+		args[j] = m.regs[a]
+	}
+	v, err := m.fluidValue(e, args)
+	if err != nil {
+		return 0, &fault{code: CodeFluid, span: e.Src.Span(), msg: err.Error(), hint: "check the fluid and the values it is asked at"}
+	}
+	return v, nil
+}
+
+func (m *machine) fluidValue(e *resolve.Expr, args []float64) (float64, error) {
+	g := m.fluids[e.Fluid.Reg]
+	switch e.FluidFn {
+	case resolve.LowerHeatingValue, resolve.HigherHeatingValue, resolve.FuelEnthalpy:
+		fuel, err := m.fuelOf(&resolve.FuelRef{Fluid: e.Fluid})
+		if err != nil {
+			return 0, err
+		}
+		if e.FluidFn == resolve.FuelEnthalpy {
+			return fuel.H(args[0])
+		}
+		return fuel.HeatingValue(e.FluidFn == resolve.LowerHeatingValue), nil
+	case resolve.FlameTemperature:
+		b := m.burnt[e.Fluid.Reg]
+		return b.reaction.FlameTemperature(b.amount, propsdb.Firing{OxidantT: args[0], FuelT: args[1], Efficiency: 1})
+	}
+	if g == nil {
+		return 0, fmt.Errorf("%s is a fuel known by its elements and has no such property", e.Fluid.Name)
+	}
+	switch e.FluidFn {
+	case resolve.DewPoint:
+		return propsdb.DewPoint(g, args[0])
+	case resolve.RelativeHumidity:
+		return propsdb.RelativeHumidity(g, args[0], args[1])
+	}
+	return propsdb.HumidityRatioOf(g), nil
+}
+
+// dissociation cautions about products so hot that complete combustion is no longer true of them.
+func (b *builder) dissociation(st *step, e *Entry) {
+	if !st.hot || e.Status != Done {
+		return
+	}
+	s := st.line.State
+	p := &diag.Problem{Code: CodeDissociation, Severity: diag.Caution, File: st.line.File, Span: st.line.Stmt.Span(), Related: b.inCall(),
+		Message: fmt.Sprintf("state %s is combustion products at %s, where dissociation counts and complete combustion gives too much", s.ID, formatValue(b.m.states[st.state].T(), units.SIUnit(units.DimTemperature()))),
+		Hint:    fmt.Sprintf("above %g K take the result as a bound, or accept the caution with a reason", propsdb.DissociationTemperature)}
+	if t := s.Prop(propsdb.T); t != nil {
+		p.Subject = t.Full()
+	}
+	b.add(p)
+}
