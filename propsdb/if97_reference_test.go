@@ -148,7 +148,7 @@ func (p *published) evaluate(w *if97, metastable *gibbs) (float64, error) {
 // verify counts the published values that the equations miss.
 func verify(t *testing.T, d *waterData, rows []published) (missed []string) {
 	t.Helper()
-	w := newWater(d)
+	w := newEquations(d)
 	metastable := newGibbs(&d.Metastable, d.Constants.R, shift{0, 1}, -0.5)
 	for _, row := range rows {
 		got, err := row.evaluate(w, &metastable)

@@ -103,6 +103,13 @@ var waterHash = sync.OnceValue(func() string {
 })
 
 func newWater(d *waterData) *if97 {
+	w := newEquations(d)
+	w.edges = newEdges(w)
+	return w
+}
+
+// newEquations is the formulation without what follows from it.
+func newEquations(d *waterData) *if97 {
 	c := d.Constants
 	w := &if97{r: c.R, m: c.M, tc: c.Tc, pc: c.Pc, rhoc: c.Rhoc}
 	// Regions 1, 2 and 5 differ in how π and τ are shifted: Eqs. 7, 17, 32.
@@ -127,6 +134,5 @@ func newWater(d *waterData) *if97 {
 	w.vps = [2]backward{eq("v_ps_3a"), eq("v_ps_3b")}
 	w.psatH, w.psatS, w.sat2 = eq("psat_h_3"), eq("psat_s_3"), eq("Tsat_hs_4")
 	w.transport = newTransport(&d.Viscosity, &d.Conductivity)
-	w.edges = newEdges(w)
 	return w
 }

@@ -82,7 +82,7 @@ func (w *if97) mixedHS(h, s float64) fixed {
 		}
 		return n.hl + (n.hg-n.hl)*(s-n.sl)/(n.sg-n.sl)
 	}
-	if h < at(0)-1e-9*math.Abs(h)-1e-6 {
+	if bottom := at(0); !(h >= bottom-1e-9*math.Abs(bottom)-1e-6) {
 		return fixed{}
 	}
 	lo, hi := 0, min(e.below(s)+1, len(e.satLine)-1)
@@ -100,6 +100,7 @@ func (w *if97) mixedHS(h, s float64) fixed {
 	if s >= e.satLine[satNodesLow].sg && t < waterT13 {
 		t = w.sat2.at(h, s) // Tsat(h,s) of SR4-04 holds from here on
 	}
+	turnedBack := 0
 	for n := uint8(1); n < 40; n++ {
 		t = max(waterTmin, min(t, w.tc))
 		p := w.psat(t)
@@ -109,14 +110,30 @@ func (w *if97) mixedHS(h, s float64) fixed {
 		}
 		dv, ds := g.v-l.v, g.s-l.s
 		x := (s - l.s) / ds
-		if x < -1e-9 {
-			// Beyond the line h(T) at this s turns down: back to its near side.
-			t += (s - l.s - 1e-8*ds) * t / l.cp
+		if x < -1e-13 {
+			// Beyond the line h(T) at this s turns down: back to its near side. Where
+			// that does not end, the state is saturated liquid or not quite.
+			if turnedBack++; turnedBack > 2 && x > -1e-12 && math.Abs(h-l.h) <= 1e-10*math.Abs(h) {
+				return fixed{region: 4, t: t, p: p, x: 0, steps: n}
+			}
+			t += (s - l.s - 1e-13*ds) / (l.cp/t - l.vt*ds/dv)
 			continue
 		}
 		step := (h - l.h - x*(g.h-l.h)) / ((l.v + x*dv) * ds / dv)
-		if math.Abs(step) <= 1e-12*t || n > 8 && math.Abs(step) <= 1e-9*t {
-			if !(x >= -1e-9 && x <= 1+1e-9) {
+		// Each step leaves some 1e-4 of itself, but for the ends of the region.
+		within := 1e-12
+		if x > 1e-4 && t < w.tc-1 {
+			within = 1e-10
+		}
+		if math.Abs(step) <= within*t || n > 8 && math.Abs(step) <= 1e-9*t {
+			// The last step is too small for another evaluation, but not for x.
+			dp := ds / dv
+			dsl, dsg := l.cp/t-l.vt*dp, g.cp/t-g.vt*dp
+			if dx := (dsl + x*(dsg-dsl)) / ds * step; dx > -1e-6 && dx < 1e-6 {
+				t, x = t+step, x-dx
+				p += dp * step
+			}
+			if !(x >= -1e-12 && x <= 1+1e-11) {
 				return fixed{}
 			}
 			return fixed{region: 4, t: t, p: p, x: max(0, min(x, 1)), steps: n}

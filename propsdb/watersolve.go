@@ -133,6 +133,9 @@ func (w *if97) fromPressure(q Property, p, y float64) fixed {
 		ts := w.tsat(p)
 		l := w.liquid.at(p, ts)
 		yl := l.of(q)
+		if q == V && y < yl && y > yl*(1-1e-14) {
+			yl = y // rounding; below 4 °C no liquid is left at this p
+		}
 		if y < yl {
 			return w.liquidAt(q, p, y, &l)
 		}

@@ -188,11 +188,13 @@ type (
 		Between   *Range
 		Caption   Caption
 	}
-	// CallStmt is `state 2, w_c = compressor(state 1, p2, eta_c)`.
+	// CallStmt is `state 2, w_c = compressor(state 1, p2, eta_c)`, or `eta = stage(state 1, state 2)
+	// in %` for a method with one symbol as its output.
 	CallStmt struct {
 		At
 		Outs    []Out
 		Call    *Call
+		In      *UnitText // after `in`, or nil; only with one output that is a symbol
 		Caption Caption
 	}
 	// Solve is `solve NAME between A and B` or `solve (a, b) from (a0, b0)` with its lines.

@@ -44,7 +44,7 @@ func Parse(file *diag.File, src Source) (*Block, []*diag.Problem) {
 		p.read(src.Lines)
 		b.Stmts = p.table(src)
 	case "data":
-		p.readRaw(src.Lines)
+		p.readRaw(unmarked(src.Lines))
 		b.Stmts = p.data(src)
 	default:
 		p.readRaw(src.Lines) // for what no fence may hold
@@ -116,6 +116,7 @@ type parser struct {
 	lines    []sourceLine
 	at       int // the next source line
 	solves   int // solves that the present line stands in
+	outer    int // indentation of the innermost of them
 	problems []*diag.Problem
 	failed   bool // the present statement has been reported
 

@@ -1,6 +1,7 @@
 package lang
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -8,6 +9,8 @@ import (
 
 	"workings/runner/diag"
 )
+
+const byteOrderMark = "\ufeff"
 
 const dataForm = "write ```data NAME, or ```data NAME from \"file.csv\""
 
@@ -112,16 +115,20 @@ func (p *parser) data(src Source) []Stmt {
 		}
 		return []Stmt{b}
 	}
-	good := true
+	good, bad := true, badCells{}
 	for i := range p.lines {
-		if !p.dataLine(d, &p.lines[i]) {
+		if !p.dataLine(d, &p.lines[i], &bad) {
 			good = false
-			if d.From != nil {
-				break // one row too many says it all
+			if d.From != nil || d.Columns == nil {
+				break // one row too many, or heads that cannot be read, say it all
 			}
 		}
 	}
 	p.failed = false
+	if bad.n > 0 {
+		good = false
+		p.moreBadCells(bad)
+	}
 	if good && d.From == nil && d.Columns == nil {
 		p.fail(src.Span, CodeData, "this data fence is empty", "expected the heads of its columns", "write T/K, h/(kJ/kg) and rows of figures below")
 		good = false
@@ -132,8 +139,17 @@ func (p *parser) data(src Source) []Stmt {
 	return []Stmt{d}
 }
 
+// unmarked are the lines of a table without the byte order mark that a file of its own may begin with.
+func unmarked(lines []Line) []Line {
+	if len(lines) == 0 || lines[0].Start > 0 || !strings.HasPrefix(lines[0].Text, byteOrderMark) {
+		return lines
+	}
+	first := Line{lines[0].Text[len(byteOrderMark):], len(byteOrderMark)}
+	return append([]Line{first}, lines[1:]...)
+}
+
 // dataLine reads a line of a data fence: its caption, the heads, or a row.
-func (p *parser) dataLine(d *Data, l *sourceLine) bool {
+func (p *parser) dataLine(d *Data, l *sourceLine, bad *badCells) bool {
 	p.failed = false
 	if l.refused {
 		return false
@@ -157,7 +173,7 @@ func (p *parser) dataLine(d *Data, l *sourceLine) bool {
 	case d.Columns == nil:
 		return p.heads(d, l, end)
 	}
-	d.Rows = append(d.Rows, p.dataRow(l, end))
+	d.Rows = append(d.Rows, p.dataRow(l, end, len(d.Columns), bad))
 	return true
 }
 
@@ -199,17 +215,38 @@ func (p *parser) dataInfo(d *Data, src Source) bool {
 
 // heads reads the heads of the columns.
 func (p *parser) heads(d *Data, l *sourceLine, end int) bool {
+	if p.otherSeparator(l, end) {
+		return false
+	}
 	good := true
+	var columns []Column
 	p.cells(l, end, func(at diag.Span, text string) {
 		p.failed = false
-		if c, ok := p.head(at, text); ok {
-			d.Columns = append(d.Columns, c)
-		} else {
-			good = false
-		}
+		c, ok := p.head(at, text)
+		columns = append(columns, c)
+		good = good && ok
 	})
 	p.failed = false
+	if good {
+		d.Columns = columns
+	}
 	return good
+}
+
+// otherSeparator reports heads that are parted by something else than commas.
+func (p *parser) otherSeparator(l *sourceLine, end int) bool {
+	at, text := p.piece(l, 0, end)
+	if strings.Contains(text, ",") {
+		return false
+	}
+	for _, s := range []struct{ mark, name string }{{";", "semicolons"}, {"\t", "tabs"}, {"|", "bars"}} {
+		if strings.Contains(text, s.mark) {
+			p.fail(at, CodeData, "the columns of a data table are parted by commas", "here are "+s.name,
+				"write T/K, h/(kJ/kg) and rows such as 300, 300.2, with a decimal point")
+			return true
+		}
+	}
+	return false
 }
 
 // head reads symbol/unit; the unit may stand in brackets.
@@ -256,8 +293,19 @@ func ParseHead(at diag.Span, text string) (Column, *diag.Problem) {
 	return c, nil
 }
 
+// cells cuts a line at its commas. A cell may stand in quotes, as programs write it.
 func (p *parser) cells(l *sourceLine, end int, cell func(at diag.Span, text string)) {
 	for from := 0; from <= end; {
+		if open, to, ok := quotedCell(l.Text[:end], from); ok {
+			at, text := p.piece(l, open+1, to)
+			cell(at, text)
+			from = to + 1
+			for from < end && l.Text[from] != ',' {
+				from++
+			}
+			from++
+			continue
+		}
 		to := strings.IndexByte(l.Text[from:end], ',')
 		if to < 0 {
 			to = end
@@ -270,14 +318,66 @@ func (p *parser) cells(l *sourceLine, end int, cell func(at diag.Span, text stri
 	}
 }
 
-func (p *parser) dataRow(l *sourceLine, end int) DataRow {
+// quotedCell finds the quotes around the cell that begins at from; false where it is not in quotes
+// as a whole.
+func quotedCell(text string, from int) (open, end int, ok bool) {
+	body := strings.TrimLeft(text[from:], " \t")
+	open = len(text) - len(body)
+	if !strings.HasPrefix(body, `"`) {
+		return 0, 0, false
+	}
+	n := strings.IndexByte(body[1:], '"')
+	if n < 0 {
+		return 0, 0, false
+	}
+	rest := strings.TrimLeft(body[n+2:], " \t")
+	return open, open + 1 + n, rest == "" || rest[0] == ','
+}
+
+// badCells counts the cells of a table that hold no number. A slip that runs through a long table
+// is told for the first ones only.
+type badCells struct {
+	n    int
+	last diag.Span
+}
+
+const maxBadCells = 20
+
+func (p *parser) dataRow(l *sourceLine, end, columns int, bad *badCells) DataRow {
 	at, _ := p.piece(l, 0, end)
 	row := DataRow{At: At{at}}
 	p.cells(l, end, func(at diag.Span, text string) {
 		v, ok := ParseFigure(text)
 		row.Cells = append(row.Cells, Cell{At{at}, text, v, ok})
+		if !ok && len(row.Cells) <= columns { // one more than there are columns is another fault
+			p.badCell(at, text, bad)
+		}
 	})
 	return row
+}
+
+func (p *parser) badCell(at diag.Span, text string, bad *badCells) {
+	bad.last = at
+	if bad.n++; bad.n > maxBadCells {
+		return
+	}
+	p.failed = false
+	if text == "" {
+		p.fail(at, CodeNumber, "a figure is missing", "this cell is empty", "a data table has a figure in every cell")
+		return
+	}
+	hint := "figures are written 1234.5 or 1.2e-3; the unit stands in the column's head"
+	if strings.Contains(text, ",") {
+		hint = "write it with a decimal point, without grouping"
+	}
+	p.fail(at, CodeNumber, fmt.Sprintf("`%s` is no number", text), "expected a figure", hint)
+}
+
+func (p *parser) moreBadCells(bad badCells) {
+	if more := bad.n - maxBadCells; more > 0 {
+		p.failed = false
+		p.fail(bad.last, CodeNumber, fmt.Sprintf("%d more cells of this table hold no number", more), "the last of them", "")
+	}
 }
 
 // ParseFigure reads a figure of a data table: a decimal number, finite, perhaps with a sign.

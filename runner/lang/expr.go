@@ -7,6 +7,7 @@ import (
 	exprparser "github.com/expr-lang/expr/parser"
 
 	"workings/runner/diag"
+	"workings/units"
 )
 
 // item is what expr's parser sees as one token: an operand that was parsed here, or an operator.
@@ -49,6 +50,9 @@ func (p *parser) row(lo, hi int, argument bool) bool {
 		if !wantOperand {
 			switch {
 			case infix(t):
+				if (t.text == "/" || t.text == "*") && p.halfSpaced(i, hi) {
+					return false
+				}
 				if t.text == "^" {
 					nest++
 				} else {
@@ -130,17 +134,27 @@ func (p *parser) unitAllowed(i, lo int, n *Number) bool {
 	if j < lo || !p.toks[j].op("/") && !p.toks[j].op("^") {
 		return true
 	}
-	op := p.toks[j].text
-	what := "divided by"
-	if op == "^" {
-		what = "the exponent"
-	}
-	spelling := FormatExpr(n)
+	sign := ""
 	for k := i - 1; k > j; k-- {
-		spelling = p.toks[k].text + spelling
+		sign = p.toks[k].text + sign
 	}
-	p.fail(p.toks[j+1].at.Join(n.Loc), CodeUnitBracket, fmt.Sprintf("a quantity with a unit needs brackets after `%s`", op),
-		"is the unit "+what+" too?", fmt.Sprintf("write %s(%s)", op, spelling))
+	at := p.toks[j+1].at.Join(n.Loc)
+	if p.toks[j].op("/") {
+		p.fail(at, CodeUnitBracket, "a quantity with a unit needs brackets after `/`", "is the unit divided by too?",
+			fmt.Sprintf("write /(%s)", sign+FormatExpr(n)))
+		return false
+	}
+	if u, err := units.Parse(n.Unit.Text); err == nil && u.Dimension().IsNone() {
+		p.fail(at, CodeUnitBracket, "a quantity with a unit needs brackets after `^`", "is the unit the exponent too?",
+			fmt.Sprintf("write ^(%s)", sign+FormatExpr(n)))
+		return false
+	}
+	base, power := p.spelled(&p.toks[j-1]), sign+n.Text
+	hint := fmt.Sprintf("write %s^%s*(1 %s)", base, power, n.Unit.Text)
+	if p.toks[j-1].kind == tNumber {
+		hint += fmt.Sprintf(", or (%s %s)^%s to raise the unit too", base, n.Unit.Text, power)
+	}
+	p.fail(at, CodeUnitBracket, "an exponent has no unit", "the unit cannot stand after this power", hint)
 	return false
 }
 

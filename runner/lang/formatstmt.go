@@ -47,6 +47,7 @@ func text(s Stmt) (string, diag.Span, Caption) {
 		w.outs(s.Outs)
 		w.WriteString(" = ")
 		w.expr(s.Call)
+		w.in(s.In)
 		return w.String(), s.Loc, s.Caption
 	case *Use:
 		w.WriteString("use ")
@@ -205,6 +206,9 @@ func (f *formatter) whole(s Stmt) {
 			cells := make([]string, len(r.Cells))
 			for i, c := range r.Cells {
 				cells[i] = c.Text
+				if strings.Contains(c.Text, ",") {
+					cells[i] = `"` + c.Text + `"`
+				}
 			}
 			f.out = append(f.out, strings.Join(cells, ", "))
 		}

@@ -76,10 +76,22 @@ func (lx *lexer) operator() bool {
 			lx.add(tOp, 2, "!=")
 			break
 		}
+		if lx.afterValue() && !lx.gap {
+			lx.wrongOperator(1, "the language has no factorial", "write the product out")
+			break
+		}
 		lx.wrongOperator(1, "negation is written `not`", "write not instead of !")
 	case '&':
 		lx.wrongOperator(run(s, '&'), "both conditions at once are joined by `and`", "write and instead of "+s[:run(s, '&')])
 	case '|':
+		if next != '|' && !lx.afterValue() {
+			inside := "…"
+			if end := strings.IndexByte(s[1:], '|'); end > 0 {
+				inside = strings.TrimSpace(s[1 : end+1])
+			}
+			lx.wrongOperator(1, "an absolute value is written with `abs`", "write abs("+inside+")")
+			break
+		}
 		lx.wrongOperator(run(s, '|'), "alternatives are joined by `or`", "write or instead of "+s[:run(s, '|')])
 	case ':':
 		if next == '=' {
@@ -104,6 +116,24 @@ func (lx *lexer) operator() bool {
 		return false
 	}
 	return true
+}
+
+// afterValue reports that what stands before ends a value, so that an operator is due here.
+func (lx *lexer) afterValue() bool {
+	if len(lx.toks) == lx.first {
+		return false
+	}
+	t := &lx.toks[len(lx.toks)-1]
+	return t.kind == tName || t.kind == tID || t.kind == tNumber || t.kind == tUnit || t.op(")")
+}
+
+// behindName reports that a name ends directly before, without a blank.
+func (lx *lexer) behindName() bool {
+	if len(lx.toks) == lx.first || lx.gap {
+		return false
+	}
+	t := &lx.toks[len(lx.toks)-1]
+	return t.kind == tName || t.kind == tID
 }
 
 func run(s string, c byte) int {
@@ -202,6 +232,9 @@ func (lx *lexer) exponent(s string) {
 func (lx *lexer) odd() {
 	s := lx.text[lx.pos:]
 	r, n := utf8.DecodeRuneInString(s)
+	if (r == '\'' || r == '’') && lx.behindName() {
+		r = '′'
+	}
 	switch r {
 	case '%':
 		lx.bad(n, CodeUnit, "`%` stands only directly after a number, or after `in`", "no number stands before it",

@@ -35,12 +35,25 @@ func (p *parser) method() []Stmt {
 	}
 	if !good {
 		b := &Bad{At: At{m.Loc}}
-		if p.toks[lo].kind == tName {
-			b.Spaces = []Name{p.nameAt(lo)}
+		if n, ok := p.called(lo, hi); ok {
+			b.Spaces = []Name{n}
 		}
 		return []Stmt{b}
 	}
 	return []Stmt{m}
+}
+
+// called is the name that a method would have whose first line cannot be read.
+func (p *parser) called(lo, hi int) (Name, bool) {
+	for i := lo; i+1 < hi; i++ {
+		if p.toks[i].kind == tName && p.toks[i+1].op("(") {
+			return p.nameAt(i), true
+		}
+	}
+	if p.toks[lo].kind == tName {
+		return p.nameAt(lo), true
+	}
+	return Name{}, false
 }
 
 func (p *parser) signature(m *Method, lo, hi int) bool {
@@ -50,6 +63,10 @@ func (p *parser) signature(m *Method, lo, hi int) bool {
 		return false
 	}
 	m.Name = p.nameAt(lo)
+	if t.name("method") && lo+2 < hi && p.toks[lo+1].kind == tName {
+		p.fail(t.at, CodeMethod, "the word `method` stands at the fence alone", "expected the method's name", methodForm)
+		return false
+	}
 	if lo+1 == hi || !p.toks[lo+1].op("(") {
 		p.fail(p.toks[min(lo+1, hi-1)].at, CodeMethod, "the first line of a method says what goes in and out", "expected ( after the name", methodForm)
 		return false

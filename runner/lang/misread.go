@@ -79,6 +79,9 @@ func (p *parser) noOperator(i int, argument bool) {
 		at = at.Join(p.toks[i-2].at)
 	}
 	switch {
+	case before.name("if") || t.name("then"):
+		p.fail(at, CodeNoOperator, "a choice is written with `?` and `:`", "the language has no "+map[bool]string{true: "if", false: "then"}[before.name("if")], "write condition ? a : b")
+	case before.kind == tUnit && t.kind == tName && p.spacedUnit(i, at):
 	case before.kind == tNumber && t.kind == tNumber && len(t.text) == 3 && !strings.ContainsAny(before.text+t.text, ".eE"):
 		whole := before.text
 		for ; i < len(p.toks) && p.toks[i].kind == tNumber && len(p.toks[i].text) == 3; i++ {
@@ -99,6 +102,49 @@ func (p *parser) noOperator(i int, argument bool) {
 		}
 		p.fail(at, CodeNoOperator, fmt.Sprintf("an operator is missing between `%s` and `%s`", left, right), "expected an operator between them", hint)
 	}
+}
+
+// spacedUnit reports a unit that goes on after a space, token i: 287 J/kg K.
+func (p *parser) spacedUnit(i int, at diag.Span) bool {
+	number, before, t := &p.toks[i-2], &p.toks[i-1], &p.toks[i]
+	if _, err := units.Parse(t.text); err != nil || i+1 < len(p.toks) && p.toks[i+1].op("=") {
+		return false
+	}
+	rest := t.text
+	if i+2 < len(p.toks) && p.toks[i+1].op("^") {
+		j := i + 2
+		for ; p.toks[j].op("-") && j+1 < len(p.toks); j++ {
+		}
+		if p.toks[j].kind == tNumber {
+			rest += "^" + strings.Repeat("-", j-i-2) + p.toks[j].text
+		}
+	}
+	hint := fmt.Sprintf("write %s %s·%s", number.text, before.text, rest)
+	if pr := unitProblem(before.text+"·"+rest, t.at, number.text); pr != nil {
+		hint = pr.Hint
+	}
+	p.fail(at, CodeUnit, "a unit is written without spaces", fmt.Sprintf("the unit ended before this `%s`", t.text), hint)
+	return true
+}
+
+// halfSpaced reports an operator at i, after a quantity, that has a space on one side only and a
+// unit behind it: 3 kJ /kg. With none it is part of the unit, with two it is not.
+func (p *parser) halfSpaced(i, hi int) bool {
+	op := &p.toks[i]
+	if p.toks[i-1].kind != tUnit || i+1 >= hi || p.toks[i+1].kind != tName || i+2 < hi && (p.toks[i+2].op("(") || p.toks[i+2].op(".")) {
+		return false
+	}
+	number, unit, t := &p.toks[i-2], &p.toks[i-1], &p.toks[i+1]
+	if (unit.at.End == op.at.Start) == (op.at.End == t.at.Start) {
+		return false
+	}
+	joined := unit.text + op.text + t.text
+	if _, err := units.Parse(joined); err != nil {
+		return false
+	}
+	p.fail(number.at.Join(t.at), CodeUnit, "this can be read in two ways", "a space on one side only",
+		fmt.Sprintf("write %s %s for the unit, %s %s %s %s where %s is a symbol", number.text, joined, number.text, unit.text, op.text, t.text, t.text))
+	return true
 }
 
 // spelled is a token as it may be quoted in a message: a bracket stands for what is in it.
@@ -151,14 +197,18 @@ func unitProblem(text string, at diag.Span, number string) *diag.Problem {
 		}
 		ways = append(ways, before+r)
 	}
-	if len(ways) > 0 {
+	switch {
+	case len(ways) > 0 && len(e.Near) > 0: // the sheet's own symbol, or a unit misspelt
+		at := text[e.Offset : e.Offset+e.Len]
+		pr.Hint = fmt.Sprintf("write %s%s for the unit, %s where %s is a symbol", before, strings.Join(e.Near, " or "+before), strings.Join(ways, " or "), at)
+		return pr
+	case len(ways) > 0:
 		pr.Hint = "write " + strings.Join(ways, " or ")
 		return pr
-	}
-	if len(e.Near) > 0 {
+	case len(e.Near) > 0:
 		pr.Hint = "did you mean " + strings.Join(e.Near, " or ") + "?"
 	}
-	if number != "" && nameLen(text) == len(text) {
+	if number != "" && nameLen(text) == len(text) && !e.Known {
 		if pr.Hint == "" {
 			pr.Hint = fmt.Sprintf("a product is written %s*%s", number, text)
 		} else {

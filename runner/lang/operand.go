@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 )
 
 // operand parses one operand at i and returns it with the index of what follows.
@@ -51,6 +52,9 @@ func (p *parser) wordAsValue(i, hi int) {
 		id := &p.toks[i+1]
 		p.fail(t.at.Join(id.at), CodeState, "a state is no number", "expected a value",
 			fmt.Sprintf("read a property of it, such as T_%s", id.text))
+	case i > 0 && i+1 < len(p.toks) && !infix(t) && (p.toks[i-1].op("(") || p.toks[i-1].op(",")) && (p.toks[i+1].op(")") || p.toks[i+1].op(",")):
+		p.fail(t.at, CodeWord, fmt.Sprintf("`%s` is a word of the language and no value", t.text), "expected a value",
+			fmt.Sprintf("if the state is meant, write state %s", t.text))
 	case i > 0 && (infix(t) || t.text == "in" || t.text == "within" || t.text == "and"):
 		p.operandMissing(i)
 	default:
@@ -190,6 +194,10 @@ func (p *parser) argument(lo, hi int) (Arg, bool) {
 			return a, false
 		}
 		if next < hi {
+			if p.toks[next].op("=") && a.Name == nil {
+				p.fail(p.span(lo, next+1).Loc, CodeArgument, "an argument is named by its name alone", "expected "+ref.ID.Text+" =", fmt.Sprintf("write %s = state …", ref.ID.Text))
+				return a, false
+			}
 			p.afterOperand(next, lo, true)
 			return a, false
 		}
@@ -222,7 +230,7 @@ func (p *parser) find(lo, hi int, stop func(*token) bool) int {
 		if stop(t) {
 			return i
 		}
-		if t.op("(") {
+		if t.op("(") && int(t.match) > i { // an unclosed bracket has no match
 			i = int(t.match)
 		}
 	}
@@ -237,6 +245,23 @@ func (p *parser) decimalComma(comma int) bool {
 	if !c.op(",") || a.kind != tNumber || b.kind != tNumber || a.at.End != c.at.Start || c.at.End != b.at.Start {
 		return false
 	}
-	p.fail(a.at.Join(b.at), CodeNumber, "a number is written with a decimal point", "a comma separates things", "write "+a.text+"."+b.text)
+	at, grouped, groups := a.at.Join(b.at), a.text, 0
+	for i := comma; i+1 < len(p.toks) && p.toks[i].op(",") && p.toks[i+1].kind == tNumber && p.toks[i].at.End == p.toks[i+1].at.Start; i += 2 {
+		whole, _, _ := strings.Cut(p.toks[i+1].text, ".")
+		if p.toks[i-1].at.End != p.toks[i].at.Start || len(whole) != 3 {
+			break
+		}
+		grouped, at.End = grouped+p.toks[i+1].text, p.toks[i+1].at.End
+		groups++
+	}
+	switch {
+	case groups == 0 || len(a.text) > 3 || a.text[0] == '0' || strings.ContainsAny(a.text, ".eE"):
+		p.fail(a.at.Join(b.at), CodeNumber, "a number is written with a decimal point", "a comma separates things", "write "+a.text+"."+b.text)
+	case groups > 1 || strings.Contains(b.text, "."):
+		p.fail(at, CodeNumber, "figures are not grouped", "a comma separates things", "write "+grouped)
+	default:
+		p.fail(at, CodeNumber, "this number can be read in two ways", "a comma separates things",
+			fmt.Sprintf("write %s if the comma groups figures, %s.%s if it is the decimal sign", grouped, a.text, b.text))
+	}
 	return true
 }

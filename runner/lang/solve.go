@@ -19,9 +19,13 @@ func (p *parser) solve() Stmt {
 		return broken
 	}
 	good := p.tidy(lo, hi) && p.solveHead(s, lo, hi)
+	untils, around := max(1, len(s.Names)), p.outer
+	p.outer = from.indent
 	p.solves++
-	good = p.solveBody(s, from.indent, max(1, len(s.Names)), good) && good
+	good = p.solveBody(s, from.indent, untils, good) && good
 	p.solves--
+	p.outer = around
+	good = p.noMoreUntils(s, from.indent, untils, good) && good
 	s.Loc = head
 	for _, b := range s.Body {
 		s.Loc = s.Loc.Join(b.Span())
@@ -114,6 +118,42 @@ func (p *parser) solveBody(s *Solve, indent, untils int, good bool) bool {
 		return false
 	}
 	return good
+}
+
+// noMoreUntils takes the untils that a solve has beyond its unknowns, and reports them. An until
+// behind an inner solve may be that of the outer one, unless it is indented deeper.
+func (p *parser) noMoreUntils(s *Solve, indent, untils int, good bool) bool {
+	if len(s.Until) < untils {
+		return true
+	}
+	more := 0
+	for i := p.at; i < len(p.lines); i++ {
+		l := &p.lines[i]
+		if l.blank() {
+			continue
+		}
+		if l.from == l.to || !p.toks[l.from].word("until") || p.solves > 0 && (l.indent < indent || l.indent <= p.outer) {
+			break
+		}
+		p.at = i
+		lo, hi, _ := p.statement()
+		more++
+		s.Until = append(s.Until, &Until{At: p.span(lo, hi)})
+		i = p.at - 1
+	}
+	if more == 0 {
+		return true
+	}
+	if good {
+		unknowns := "one unknown"
+		if untils > 1 {
+			unknowns = fmt.Sprintf("%d unknowns", untils)
+		}
+		p.failed = false
+		p.fail(s.Until[untils].Loc, CodeSolve, fmt.Sprintf("this `solve` has %s and %s", unknowns, count(untils+more, "until")),
+			"one too many", "each unknown has one until; a condition that must hold as well is a check")
+	}
+	return false
 }
 
 func count(n int, what string) string {

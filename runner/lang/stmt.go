@@ -272,15 +272,36 @@ func (p *parser) callLine(outs []Out, lo, eq, hi int, c Caption) Stmt {
 	if p.failed {
 		return nil
 	}
-	if next < hi {
-		if p.toks[next].word("in") {
-			p.fail(p.toks[next].at, CodeUnexpected, "`in` cannot stand here", "expected the end of the line", "show an output in a unit where it is an answer, or in a line of its own")
-			return nil
-		}
-		p.leftOver(next)
+	s := &CallStmt{At: p.span(lo, hi), Outs: outs, Call: call, Caption: c}
+	switch {
+	case next == hi:
+		return s
+	case !p.toks[next].word("in"):
+		p.afterCall(outs, call, next)
+		return nil
+	case len(outs) > 1 || outs[0].State:
+		p.fail(p.toks[next].at, CodeUnexpected, "`in` cannot stand here", "expected the end of the line", "show an output in a unit where it is an answer, or in a line of its own")
 		return nil
 	}
-	return &CallStmt{p.span(lo, hi), outs, call, c}
+	var ok bool
+	if s.In, ok = p.lastIn(next, hi); !ok {
+		return nil
+	}
+	return s
+}
+
+// afterCall reports token i, which goes on after the call of a method.
+func (p *parser) afterCall(outs []Out, call *Call, i int) {
+	t := &p.toks[i]
+	if !infix(t) && !t.op("?") {
+		p.leftOver(i)
+		return
+	}
+	hint := "write the call alone, and calculate with its outputs in lines below"
+	if len(outs) == 1 && !outs[0].State {
+		hint = fmt.Sprintf("write y = %s(…) above, then %s = y%s…", call.Fn.Text, outs[0].Name.Text, t.text)
+	}
+	p.fail(t.at, CodeUnexpected, "a method is called on a line of its own", "expected the end of the line", hint)
 }
 
 // callAt parses NAME(…) at lo; nil where something else stands there.
@@ -369,9 +390,13 @@ func (p *parser) noDefinition(lo, hi int) {
 		return
 	}
 	if arrow := p.find(lo, hi, func(t *token) bool { return t.op("->") }); arrow < hi {
-		if p.kind == "method" {
+		signature := t.name("method") || hi > lo+1 && t.kind == tName && p.toks[lo+1].op("(") && int(p.toks[lo+1].match) == arrow-1
+		switch {
+		case p.kind == "method":
 			p.fail(at, CodeMethod, "a method fence holds one method", "this begins another", "begin another fence ```method")
-		} else {
+		case signature:
+			p.wrongFence(at, "method")
+		default:
 			p.wrongFence(at, "cycle")
 		}
 		return
@@ -447,6 +472,11 @@ func (p *parser) bad(lo, hi int) *Bad {
 		}
 		return b
 	case t.word("check"), t.word("caution"), t.word("accept"), t.word("until"), p.kind == "answers":
+		return b
+	case p.find(lo, hi, func(t *token) bool { return t.op("->") }) < hi:
+		if n, ok := p.called(lo, hi); ok { // the first line of a method
+			b.Spaces = []Name{n}
+		}
 		return b
 	}
 	for i := lo; i < hi; i++ {

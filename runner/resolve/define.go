@@ -201,12 +201,9 @@ func (r *resolver) isMethod(name string) bool {
 
 // singleCall is `y = twice(x)` for a method twice.
 func (r *resolver) singleCall(line *Line, s *lang.Define, c *lang.Call) {
-	call := &lang.CallStmt{At: s.At, Outs: []lang.Out{{At: s.Name.At, Name: s.Name}}, Call: c, Caption: s.Caption}
+	call := &lang.CallStmt{At: s.At, Outs: []lang.Out{{At: s.Name.At, Name: s.Name}}, Call: c, In: s.In, Caption: s.Caption}
 	line.Stmt = call
 	r.callStmt(line, call)
-	if sym := r.scope.symbols[s.Name.Key()]; s.In != nil && sym != nil && sym.Line == line && !line.Failed() {
-		sym.Unit, _ = r.shownIn(line, s.In, sym.Type, sym.Unit)
-	}
 }
 
 // defineBad makes the symbol of a line that failed, so that its readers wait for the line.

@@ -101,6 +101,30 @@ func (r *resolver) callStmt(line *Line, s *lang.CallStmt) {
 		return
 	}
 	r.working(line, s, m, args)
+	r.resultUnit(line, s)
+}
+
+// resultUnit takes `in UNIT` at the end of a call: the unit of its one quantity.
+func (r *resolver) resultUnit(line *Line, s *lang.CallStmt) {
+	if s.In == nil || line.Failed() {
+		return
+	}
+	var only *Symbol
+	for _, b := range line.Outputs {
+		if b.Symbol != nil && only != nil {
+			r.fail(line, CodeArguments, s.In.Loc, "this call gives several quantities, and one unit cannot show them all").
+				hint("leave out `in %s`, and ask for the unit where a result is shown", s.In.Text)
+			return
+		}
+		if b.Symbol != nil {
+			only = b.Symbol
+		}
+	}
+	if only == nil {
+		r.fail(line, CodeArguments, s.In.Loc, "this call gives no quantity to show in a unit").hint("leave out `in %s`", s.In.Text)
+		return
+	}
+	only.Unit, _ = r.shownIn(line, s.In, only.Type, only.Unit)
 }
 
 func kindWord(state bool) string {
