@@ -287,7 +287,14 @@ func lineText(l *resolve.Line) (text, caption string) {
 		text := s.Head.In(l.File)
 		return "method " + oneLine(text), s.Caption.Text
 	case *lang.Data:
-		return fmt.Sprintf("data %s, %d rows", s.Name.Text, len(s.Rows)), s.Caption.Text
+		n := len(s.Rows)
+		if l.Data != nil {
+			n = len(l.Data.Rows) // of the file, where the rows stand in one
+		}
+		if n == 1 {
+			return fmt.Sprintf("data %s, 1 row", s.Name.Text), s.Caption.Text
+		}
+		return fmt.Sprintf("data %s, %d rows", s.Name.Text, n), s.Caption.Text
 	case *lang.Table:
 		return "", s.Caption.Text
 	}

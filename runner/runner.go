@@ -119,6 +119,12 @@ func proseValue(file *diag.File, v *notebook.ProseValue) lang.Shown {
 // SetFile is the file name of problems with a value given by Options.Set.
 const SetFile = "--set"
 
+// WrongSet reports a --set that could not be used at all: no such input, or a quantity of another
+// kind. One outside the range that the notebook allows is a problem of the sheet.
+func WrongSet(p *diag.Problem) bool {
+	return p.File != nil && p.File.Name == SetFile && p.Code != eval.CodeOutside
+}
+
 // overrides reads `NAME=VALUE` texts.
 func overrides(set []string) ([]resolve.Override, error) {
 	var out []resolve.Override

@@ -233,7 +233,7 @@ func (t *target) build(o *outcome, set []string, trace bool) *runner.Result {
 	o.count(r)
 	o.code = r.ExitCode()
 	for _, p := range r.Problems() {
-		if p.File != nil && p.File.Name == runner.SetFile {
+		if runner.WrongSet(p) {
 			o.code = runner.ExitUsage // the fault is not the notebook's
 		}
 	}

@@ -206,35 +206,3 @@ func (m *machine) tooLong(at diag.Span) *fault {
 	return &fault{code: CodeRuns, span: at, msg: fmt.Sprintf("the solves of this sheet have evaluated more than %d lines", MaxRuns),
 		hint: "narrow their brackets, or nest fewer of them"}
 }
-
-// interpolate reads a table linearly between two rows.
-func (m *machine) interpolate(i *instr) (float64, *fault) {
-	t, key, col, x := i.src.Data, i.src.Key, i.src.Col, m.regs[i.a]
-	rising := float64(t.Columns[key].Rising)
-	n := len(t.Rows)
-	if first, last := t.Rows[0][key], t.Rows[n-1][key]; (x-first)*rising < 0 || (x-last)*rising > 0 {
-		u := t.Columns[key].Unit
-		show := func(v float64) string { return formatValue(u.FromSI(v, m.sheet.Ambient), u) }
-		if s := show(x); s == show(first) || s == show(last) {
-			show = func(v float64) string { return fmt.Sprintf("%.12g %s", u.FromSI(v, m.sheet.Ambient), u) }
-		}
-		return 0, &fault{code: CodeRange, span: i.src.Src.Span(), msg: fmt.Sprintf("%s = %s is outside the table %s", t.Columns[key].Name, show(x), t.Name),
-			hint: fmt.Sprintf("it runs from %s to %s, and nothing is extrapolated", show(math.Min(first, last)), show(math.Max(first, last)))}
-	}
-	a, b := 0, n-1
-	for b-a > 1 {
-		if mid := (a + b) / 2; (x-t.Rows[mid][key])*rising >= 0 {
-			a = mid
-		} else {
-			b = mid
-		}
-	}
-	x0, x1 := t.Rows[a][key], t.Rows[b][key]
-	y0, y1 := t.Rows[a][col], t.Rows[b][col]
-	y := y0 + (y1-y0)*((x-x0)/(x1-x0))
-	if x == x1 {
-		y = y1 // a tabulated figure is read as it stands
-	}
-	m.step.lookups = append(m.step.lookups, Lookup{Table: t, Key: key, Col: col, At: x, Row: a, Value: y})
-	return y, nil
-}

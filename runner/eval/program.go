@@ -228,7 +228,11 @@ func (p *Program) gen(c *code, e *resolve.Expr) int32 {
 		}
 		return p.emit(c, instr{op: op, args: args, src: e})
 	case resolve.OpData:
-		return p.emit(c, instr{op: opData, a: p.gen(c, e.Args[0]), src: e})
+		in := instr{op: opData, a: p.gen(c, e.Args[0]), src: e}
+		if len(e.Args) > 1 {
+			in.b = p.gen(c, e.Args[1])
+		}
+		return p.emit(c, in)
 	case resolve.OpIntegrate:
 		lo, hi := p.gen(c, e.Args[1]), p.gen(c, e.Args[2])
 		sub := &code{}

@@ -166,6 +166,7 @@ func (b *builder) entry(st *step, e *Entry) {
 		r := Result{Symbol: s, Read: b.read[s]}
 		if b.m.ok[s.Reg] && e.Status == Done {
 			b.trace.values[s] = b.m.regs[s.Reg]
+			r.OK = true
 			r.Value = show(b.m.regs[s.Reg], s.Unit, s.Type, b.ambient)
 		}
 		e.Results = append(e.Results, r)
@@ -322,7 +323,7 @@ func (b *builder) state(st *step, e *Entry) {
 		if err != nil {
 			continue
 		}
-		r := Result{Symbol: sym, Value: show(v, b.m.unitOf(g.X), resolve.Type{}, b.ambient)}
+		r := Result{Symbol: sym, OK: true, Value: show(v, b.m.unitOf(g.X), resolve.Type{}, b.ambient)}
 		d.Given = append(d.Given, r)
 	}
 	d.Inversion, d.Inverted = ps.Inversion()

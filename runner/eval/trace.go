@@ -57,6 +57,7 @@ type Entry struct {
 // Result is a symbol's value.
 type Result struct {
 	Symbol *resolve.Symbol
+	OK     bool // it has a value
 	Value  Value
 	Read   bool // some line, table or answer reads it
 }
@@ -119,13 +120,30 @@ type SolveDetail struct {
 	Runs      int     // evaluations of the body
 }
 
-// Lookup is one interpolation in a data table.
+// Lookup is one reading of a data table.
 type Lookup struct {
 	Table    *resolve.DataTable
 	Key, Col int
 	At       float64 // SI
-	Row      int     // the upper row of the two read between; Row+1 is the lower
+	Between          // the rows read between; of a table in blocks those of the first block
 	Value    float64 // SI
+	// Of a table in blocks: the value of the first column, and the readings by Key within one
+	// block, or within the two that BlockAt lies between. Else Blocks is nil.
+	BlockAt float64
+	Blocks  []InBlock
+}
+
+// Between are the rows that a value lies between: Row and the one after it, or Row alone where its
+// figure is the value.
+type Between struct {
+	Row   int
+	Exact bool
+}
+
+// InBlock is a reading within a block of a table.
+type InBlock struct {
+	Between
+	Value float64 // SI
 }
 
 // FluidUse is a fluid as it was evaluated.

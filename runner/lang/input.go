@@ -43,6 +43,13 @@ func (p *parser) input(lo, hi int, c Caption) Stmt {
 		p.operandMissing(end)
 		return nil
 	}
+	for i := eq + 2; i+1 < end; i++ {
+		// 1300 K +- 10 K is no sum: nobody subtracts by adding.
+		if p.toks[i].op("+") && p.toks[i+1].op("-") && !p.toks[i+1].gap && p.toks[i-1].kind != tOp {
+			p.fail(p.span(i, i+2).Loc, CodeSpread, "`+-` may be meant as a spread or as a sum", "which of them?", "write ± or +/- for a standard uncertainty, + (-x) for a sum")
+			return nil
+		}
+	}
 	if in.X = p.expr(eq+1, end); in.X == nil {
 		return nil
 	}

@@ -91,37 +91,8 @@ func (r *resolver) dataTable(line *Line, s *lang.Data, d *DataTable) {
 	r.order(at, s, d)
 }
 
-// order finds the columns that a table can be looked up by. The first one must be such a column.
-func (r *resolver) order(at *Line, s *lang.Data, d *DataTable) {
-	for j := range d.Columns {
-		up, down := true, true
-		for i := 1; i < len(d.Rows); i++ {
-			if !(d.Rows[i][j] > d.Rows[i-1][j]) {
-				up = false
-			}
-			if !(d.Rows[i][j] < d.Rows[i-1][j]) {
-				down = false
-			}
-		}
-		switch {
-		case up:
-			d.Columns[j].Rising = 1
-		case down:
-			d.Columns[j].Rising = -1
-		}
-	}
-	if d.Columns[0].Rising != 0 {
-		return
-	}
-	wrong := 1
-	for wrong < len(d.Rows)-1 && (d.Rows[wrong][0]-d.Rows[wrong-1][0])*(d.Rows[1][0]-d.Rows[0][0]) > 0 {
-		wrong++
-	}
-	r.fail(at, CodeData, s.Rows[wrong].Cells[0].Loc, "the first column %s is not sorted: it must rise or fall from row to row", d.Columns[0].Name).
-		hint("sort the rows by %s; a figure that stands twice cannot be looked up by", d.Columns[0].Name)
-}
-
-// dataCall is air_printed.h(T = 305 K): column h, read at T.
+// dataCall is air_printed.h(T = 305 K): column h, read at T; or steam.h(p = 2 MPa, T = 350 °C) of a
+// table in blocks.
 func (r *resolver) dataCall(line *Line, e *lang.Call) *Expr {
 	d := r.scope.data[e.Of.Text]
 	if d == nil {
@@ -153,38 +124,13 @@ func (r *resolver) dataCall(line *Line, e *lang.Call) *Expr {
 	if col < 0 {
 		return nil
 	}
-	if len(e.Args) != 1 || e.Args[0].Name == nil {
-		r.fail(line, CodeArguments, e.Loc, "a table is read at one value of another column, by name").
-			hint("for example %s.%s(%s = …)", d.Name, d.Columns[col].Name, d.Columns[0].Name)
-		return nil
-	}
-	key := r.column(line, d, *e.Args[0].Name)
-	if key < 0 {
-		return nil
-	}
-	if d.Columns[key].Rising == 0 {
-		r.fail(line, CodeData, e.Args[0].Name.Loc, "the column %s neither rises nor falls throughout, so that the table cannot be read by it", d.Columns[key].Name).
-			hint("read it by %s", d.Columns[0].Name)
-		return nil
-	}
-	x := r.expr(line, e.Args[0].X)
-	if x == nil || !r.truthless(line, x) {
-		return nil
-	}
-	want := &Expr{Op: OpConst, Type: d.Columns[key].Type, Unit: d.Columns[key].Unit, HasU: true, Src: e.Args[0].X}
-	if x.Type.Dim != want.Type.Dim {
-		r.fail(line, CodeDimension, e.Args[0].X.Span(), "the column %s holds %s, and this is %s", d.Columns[key].Name, want.Type.describe(), x.Type.describe()).
-			label("%s", r.sideText(x)).hint("it is tabulated in %s", want.Unit)
-		return nil
-	}
-	if x.Type.Kind == Difference && want.Type.IsTemperature() {
-		r.fail(line, CodeTemperature, e.Args[0].X.Span(), "the table is read at a temperature, and this is a temperature difference").hint("add it to a temperature first")
+	key, args := r.keys(line, d, e, col)
+	if args == nil {
 		return nil
 	}
 	c := d.Columns[col]
 	r.reads(line, d.Line)
-	out := &Expr{Op: OpData, Args: []*Expr{x}, Data: d, Key: key, Col: col, Type: c.Type, Unit: c.Unit, HasU: !c.Unit.IsNone(), Src: e}
-	return out
+	return &Expr{Op: OpData, Args: args, Data: d, Key: key, Col: col, Type: c.Type, Unit: c.Unit, HasU: !c.Unit.IsNone(), Src: e}
 }
 
 func (r *resolver) column(line *Line, d *DataTable, n lang.Name) int {

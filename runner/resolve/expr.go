@@ -40,7 +40,7 @@ type Expr struct {
 	Sym   *Symbol // OpRef, OpIntegrate
 	Fn    *Function
 	Data  *DataTable
-	Key   int // OpData: the column looked up by
+	Key   int // OpData: the column looked up by; Args[1], if any, is the value of the first column
 	Col   int // OpData: the column read
 	// OpFluid: what of which fluid.
 	FluidFn FluidFunction

@@ -79,7 +79,7 @@ func Functions() []*Function {
 		isa("isa_T", "temperature of the standard atmosphere (ISO 2533) at a geopotential altitude", "K", "isa_T(11 km)", 216.65, func(a propsdb.Atmosphere) float64 { return a.T }),
 		isa("isa_p", "pressure of the standard atmosphere", "kPa", "isa_p(0 m)", 101325, func(a propsdb.Atmosphere) float64 { return a.P }),
 		isa("isa_rho", "density of the standard atmosphere", "kg/m^3", "isa_rho(0 m)*(1 m³/kg)", 1.2250000181242883, func(a propsdb.Atmosphere) float64 { return a.Rho }),
-		isa("isa_c", "speed of sound in the standard atmosphere", "m/s", "isa_c(0 m)", math.Sqrt(1.4 * 287.05287 * 288.15), func(a propsdb.Atmosphere) float64 { return a.C }),
+		isa("isa_c", "speed of sound in the standard atmosphere", "m/s", "isa_c(0 m)", math.Sqrt(1.4*287.05287*288.15), func(a propsdb.Atmosphere) float64 { return a.C }),
 		{Name: "sum", Min: 1, Max: -1, Rule: RuleSum, Doc: "the sum", Example: "sum(1 kW, 2 kW, 3 kW)", Result: 6000, Eval: total},
 	}
 }

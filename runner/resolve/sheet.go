@@ -265,7 +265,10 @@ type DataTable struct {
 	Columns []DataColumn
 	Rows    [][]float64 // SI
 	Spans   []diag.Span // of the rows
-	Line    *Line
+	// Blocks are the rows at which blocks begin, the number of rows after them, in a table by two
+	// properties: the first column is constant within a block. Else nil.
+	Blocks []int
+	Line   *Line
 	File    *diag.File
 
 	bad bool
@@ -277,8 +280,12 @@ type DataColumn struct {
 	Unit units.Unit
 	Type Type
 	// Rising is +1 where the figures rise strictly down the rows, −1 where they fall, else 0:
-	// only a column that does either can be looked up by.
+	// only a column that does either can be looked up by. The first column of a table in blocks
+	// counts from block to block.
 	Rising int
+	// Within is set in a table in blocks where the figures rise or fall strictly within every block:
+	// the column can be looked up by together with the first.
+	Within bool
 }
 
 // Table is a summary table: states over properties, or symbols.

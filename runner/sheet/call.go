@@ -104,6 +104,9 @@ func (p *page) callRows(e *eval.Entry) []eval.Result {
 	var rows []eval.Result
 	for _, r := range e.Results {
 		s := r.Symbol
+		if !r.OK && e.Status != eval.Done {
+			continue // what a failed call would have given is said once, by its problem
+		}
 		if s.State == nil || r.Read || p.answers[s] || s.Prop == propsdb.T {
 			rows = append(rows, r)
 		}

@@ -94,7 +94,9 @@ func (x *index) add(e *eval.Entry, call string) {
 		x.rowsRead[k.Table][k.Row], x.rowsRead[k.Table][k.Row+1] = true, true
 	}
 	for _, r := range e.Results {
-		x.value[r.Symbol] = r.Value
+		if r.OK {
+			x.value[r.Symbol] = r.Value
+		}
 		if _, ok := x.defined[r.Symbol]; !ok {
 			x.defined[r.Symbol] = e.Number
 		}

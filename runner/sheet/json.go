@@ -235,7 +235,9 @@ func (p *page) jsonLine(e *eval.Entry) jsonLine {
 	j.Uses = append(j.Uses, e.Uses...)
 	j.Source = append(j.Source, l.Sources...)
 	for _, r := range e.Results {
-		j.Results = append(j.Results, jsonResult{r.Symbol.Full(), jsonOf(r.Value)})
+		if r.OK {
+			j.Results = append(j.Results, jsonResult{r.Symbol.Full(), jsonOf(r.Value)})
+		}
 	}
 	p.jsonExpression(&j, e)
 	if s := e.State; s != nil && l.State != nil {

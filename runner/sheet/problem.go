@@ -11,9 +11,9 @@ import (
 // sentence writes a message as a sentence: messages begin small and have no full stop.
 func (p *page) sentence(s string) {
 	r, n := utf8.DecodeRuneInString(s)
-	// A message that begins with a name or a unit of one letter keeps it: `h_2 is …`.
-	next, _ := utf8.DecodeRuneInString(s[n:])
-	if unicode.IsLower(r) && (unicode.IsLower(next) || r == 'a' && next == ' ') {
+	// A message that begins with a name or a unit keeps it: `h_2 is …`, `eta is defined twice`.
+	word, _, _ := strings.Cut(s, " ")
+	if unicode.IsLower(r) && beginsMessage(word) {
 		p.text(string(unicode.ToUpper(r)))
 		s = s[n:]
 	}
@@ -21,6 +21,18 @@ func (p *page) sentence(s string) {
 	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") {
 		p.raw(".")
 	}
+}
+
+// beginsMessage are the words of ours that messages and hints begin with. Any other first word
+// may be an author's name, whose case counts.
+func beginsMessage(word string) bool {
+	switch word {
+	case "a", "an", "the", "this", "that", "these", "there", "no", "one", "two", "both", "only", "what", "where", "with", "while", "outside", "it", "its", "lines",
+		"write", "give", "check", "add", "take", "choose", "move", "leave", "look", "put", "define", "divide", "compare", "did", "for", "if", "narrow", "widen", "start",
+		"fractions", "state", "front", "links", "figures", "division", "zero", "enthalpies", "use", "say", "read", "sort", "split", "correct", "type", "make", "end", "pressure", "temperature", "specific", "density":
+		return true
+	}
+	return false
 }
 
 // foot writes a problem under the entry it belongs to.

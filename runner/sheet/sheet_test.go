@@ -255,13 +255,13 @@ func TestSentence(t *testing.T) {
 // TestOverridden: what is not the notebook's own value is said on the sheet's face.
 func TestProblemsWithoutAFile(t *testing.T) {
 	doc, tr := build("x\n", nil)
-	tr.Problems = append(tr.Problems, &diag.Problem{Code: "odd", Severity: diag.Error, Message: "something is odd"})
+	tr.Problems = append(tr.Problems, &diag.Problem{Code: "odd", Severity: diag.Error, Message: "this is odd"})
 	var b bytes.Buffer
 	if err := HTML(&b, doc, tr, Options{}); err != nil {
 		t.Fatal(err)
 	}
 	elements(t, b.String())
-	if !strings.Contains(b.String(), "Something is odd.") {
+	if !strings.Contains(b.String(), "This is odd.") {
 		t.Error("the problem is missing")
 	}
 }
