@@ -341,7 +341,7 @@ type badCells struct {
 	last diag.Span
 }
 
-const maxBadCells = 20
+const maxBadCells = 10
 
 func (p *parser) dataRow(l *sourceLine, end, columns int, bad *badCells) DataRow {
 	at, _ := p.piece(l, 0, end)

@@ -116,3 +116,29 @@ func TestErrorsCoverCodes(t *testing.T) {
 		}
 	}
 }
+
+// A file of figures may begin with a byte order mark, which is no part of its first head.
+func TestByteOrderMark(t *testing.T) {
+	text := "\ufeffT/K, h/(kJ/kg)\n300, 300.19\n"
+	file := diag.NewFile("air.csv", []byte(text))
+	src := Source{Kind: "data", Info: "air", Span: diag.Span{End: len(text)}}
+	for n := 1; n <= 2; n++ {
+		at := file.LineSpan(n)
+		src.Lines = append(src.Lines, Line{at.In(file), at.Start})
+	}
+	b, problems := Parse(file, src)
+	if len(problems) > 0 {
+		t.Fatalf("refused: %v", problems[0].Message)
+	}
+	d, ok := b.Stmts[0].(*Data)
+	if !ok || len(d.Columns) != 2 || len(d.Rows) != 1 {
+		t.Fatalf("read as %s", tree(b))
+	}
+	if at := d.Columns[0].Name.Loc; at.In(file) != "T" {
+		t.Errorf("the first head is said to stand at %q", at.In(file))
+	}
+	// Anywhere else the mark is a character that cannot be seen.
+	if _, problems := Parse(fence("data air", text)); len(problems) != 1 || problems[0].Code != CodeInvisible {
+		t.Errorf("inside a notebook it gives %v", problems)
+	}
+}

@@ -191,6 +191,9 @@ func unitProblem(text string, at diag.Span, number string) *diag.Problem {
 		before = number + " "
 	}
 	var ways []string
+	if product, ok := gravity(text, e); ok && number != "" {
+		ways = append(ways, before+product)
+	}
 	for _, r := range e.Readings {
 		if number == "" && strings.Contains(r, " ") {
 			continue // arithmetic, which cannot follow `in`
@@ -216,6 +219,19 @@ func unitProblem(text string, at diag.Span, number string) *diag.Problem {
 		}
 	}
 	return pr
+}
+
+// gravity reads a refused unit as a product with the constant g_n, where the operator at fault stands
+// before it: kg/m³*g_n.
+func gravity(text string, e *units.ParseError) (string, bool) {
+	if e.Offset+e.Len > len(text) || !strings.HasPrefix(text[e.Offset+e.Len:], "g_n") {
+		return "", false
+	}
+	unit, rest := text[:e.Offset], text[e.Offset+e.Len:]
+	if _, err := units.Parse(unit); err != nil {
+		return "", false
+	}
+	return unit + " * " + rest, true
 }
 
 // unitAfterIn reads the unit that ends the tokens from lo, which is `in`.

@@ -126,6 +126,11 @@ func (p *parser) named(i, hi int) (Expr, int) {
 		of, n = &whole, p.nameAt(i+1)
 		loc = loc.Join(n.Loc)
 		i += 2
+		if i+1 < hi && p.toks[i].op(".") && p.toks[i+1].kind == tName {
+			p.fail(loc.Join(p.toks[i+1].at), CodeName, "one sheet is named before a symbol, not two", "expected SHEET.NAME",
+				fmt.Sprintf("use the notebook of %s on this sheet too, or define the symbol in that of %s", n.Text, of.Text))
+			return nil, i
+		}
 	}
 	if i == hi || !p.toks[i].op("(") {
 		return &Ident{At{loc}, of, n}, i

@@ -299,7 +299,7 @@ func (p *parser) afterCall(outs []Out, call *Call, i int) {
 	}
 	hint := "write the call alone, and calculate with its outputs in lines below"
 	if len(outs) == 1 && !outs[0].State {
-		hint = fmt.Sprintf("write y = %s(…) above, then %s = y%s…", call.Fn.Text, outs[0].Name.Text, t.text)
+		hint = fmt.Sprintf("write y = %s(…) above, then %s = y %s …", call.Fn.Text, outs[0].Name.Text, t.text)
 	}
 	p.fail(t.at, CodeUnexpected, "a method is called on a line of its own", "expected the end of the line", hint)
 }
