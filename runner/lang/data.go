@@ -170,6 +170,9 @@ func (p *parser) dataLine(d *Data, l *sourceLine, bad *badCells) bool {
 	case d.From != nil:
 		p.fail(at, CodeData, "a data fence with a file has no rows of its own", "these would come from "+d.From.Value, "delete the rows, or the from of the fence")
 		return false
+	case strings.HasPrefix(body, "#"):
+		p.fail(at, CodeCharacter, "`#` means nothing here", "neither heads nor figures", "a comment begins with //, above the heads")
+		return false
 	case d.Columns == nil:
 		return p.heads(d, l, end)
 	}
