@@ -344,7 +344,7 @@ func (r *resolver) output(line *Line, o lang.Out, m *Method, d lang.Out, locals 
 	}
 	inner := locals.symbols[d.Name.Key()]
 	if inner == nil {
-		if late, ok := locals.late[d.Name.Key()]; ok {
+		if late, ok := locals.lateSymbol(d.Name.Key()); ok {
 			outer := r.scope
 			r.scope = locals
 			inner = r.bring(d.Name, late)

@@ -19,7 +19,8 @@ type scope struct {
 	used    map[string]*Sheet
 	// late are symbols that come into being when a line reads them.
 	late  map[string]lateSymbol
-	local bool // a method's working
+	bySub map[string]*State // states by their ID as it prints, for their late properties
+	local bool              // a method's working
 	// spaces remembers what defined each name of the shared namespace of fluids, methods,
 	// data and used sheets.
 	spaces map[string]place
@@ -54,9 +55,30 @@ func newScope(local bool) *scope {
 	return &scope{
 		symbols: map[string]*Symbol{}, states: map[string]*State{}, fluids: map[string]*Fluid{},
 		methods: map[string]*Method{}, data: map[string]*DataTable{}, used: map[string]*Sheet{},
-		late: map[string]lateSymbol{}, spaces: map[string]place{}, bad: map[string]*Line{},
+		late: map[string]lateSymbol{}, bySub: map[string]*State{}, spaces: map[string]place{}, bad: map[string]*Line{},
 		ahead: map[string]later{}, local: local,
 	}
+}
+
+// lateSymbol finds a symbol that would come into being if a line read it: a property of a state
+// or of a fluid. States have a dozen of them, which is why they are not listed but recognised.
+func (sc *scope) lateSymbol(key string) (lateSymbol, bool) {
+	if l, ok := sc.late[key]; ok {
+		return l, true
+	}
+	cut := strings.IndexByte(key, '_') + 1
+	if cut == 0 {
+		return lateSymbol{}, false
+	}
+	if c := strings.IndexByte(key[cut:], ',') + 1; c > 0 && (key[:cut+c] == "c_p," || key[:cut+c] == "c_v,") {
+		cut += c
+	}
+	st := sc.bySub[key[cut:]]
+	if st == nil {
+		return lateSymbol{}, false
+	}
+	p, ok := lateStems()[key[:cut]]
+	return lateSymbol{state: st, prop: p, name: p.Symbol() + "_" + st.ID}, ok
 }
 
 // define makes a symbol of the current line. A name that is taken is reported, with both places.
@@ -131,7 +153,7 @@ func (r *resolver) lookup(line *Line, n lang.Name) *Symbol {
 	key := n.Key()
 	s := r.scope.symbols[key]
 	if s == nil {
-		if l, ok := r.scope.late[key]; ok {
+		if l, ok := r.scope.lateSymbol(key); ok {
 			s = r.bring(n, l)
 		}
 	}
@@ -259,6 +281,11 @@ func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
 		if near = r.near(n.Text, names); len(near) == 0 { // only then what no line has read yet
 			for _, l := range r.scope.late {
 				names = append(names, l.name)
+			}
+			for _, st := range r.scope.bySub {
+				for _, p := range lateProperties() {
+					names = append(names, p.Symbol()+"_"+st.ID)
+				}
 			}
 			near = r.near(n.Text, names)
 		}

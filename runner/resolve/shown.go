@@ -101,7 +101,7 @@ func (r *resolver) propertyOf(line *Line, st *State, p propsdb.Property) *Symbol
 	if s == nil {
 		for _, sc := range r.scopesOf(st) {
 			key := r.propertySymbol(p, lang.Name{Text: st.ID})
-			if l, ok := sc.scope.late[key]; ok && l.state == st {
+			if l, ok := sc.scope.lateSymbol(key); ok && l.state == st {
 				s = sc.bring(lang.Name{Text: l.name}, l)
 			}
 		}

@@ -87,14 +87,9 @@ func (r *resolver) integrate(line *Line, e *lang.Call) *Expr {
 	v := &Symbol{Name: id.Name.Text, Sheet: r.sheet.Name, Type: Type{Dim: lo.Type.Dim}, Unit: r.preferred(Type{Dim: lo.Type.Dim}), Span: id.Loc, Line: line, Local: true}
 	v.Reg = r.shared.registers
 	r.shared.registers++
-	late, isLate := r.scope.late[key]
 	r.scope.symbols[key] = v
-	delete(r.scope.late, key)
 	f := r.expr(line, e.Args[0].X)
 	delete(r.scope.symbols, key)
-	if isLate {
-		r.scope.late[key] = late
-	}
 	if f == nil || !r.truthless(line, f) {
 		return nil
 	}

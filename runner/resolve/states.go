@@ -39,6 +39,15 @@ func lateProperties() []propsdb.Property {
 	return []propsdb.Property{propsdb.U, propsdb.Cp, propsdb.Cv, propsdb.K, propsdb.C, propsdb.R, propsdb.M, propsdb.Z, propsdb.So, propsdb.Pr, propsdb.Vr}
 }
 
+// lateStems finds a late property by the first part of its key.
+var lateStems = sync.OnceValue(func() map[string]propsdb.Property {
+	m := map[string]propsdb.Property{}
+	for _, p := range lateProperties() {
+		m[keyStems()[p]] = p
+	}
+	return m
+})
+
 func needsPressure(p propsdb.Property) bool {
 	switch p {
 	case propsdb.P, propsdb.V, propsdb.Rho, propsdb.S:
@@ -291,12 +300,7 @@ func (r *resolver) addState(line *Line, id lang.Name, st *State, adopts func(pro
 		r.addSymbol(key, s)
 		line.Defines = append(line.Defines, s)
 	}
-	for _, p := range lateProperties() {
-		key := keyOf(p)
-		if r.scope.symbols[key] == nil {
-			r.scope.late[key] = lateSymbol{state: st, prop: p, name: p.Symbol() + "_" + id.Text}
-		}
-	}
+	r.scope.bySub[lang.Print("x_"+id.Text).Sub] = st
 }
 
 // root is the state that an alias stands for.

@@ -204,7 +204,7 @@ func (r *resolver) lookupIn(line *Line, sub *Sheet, n lang.Name) *Symbol {
 	key := n.Key()
 	s := sub.symbols[key]
 	if s == nil {
-		if l, ok := inner.scope.late[key]; ok {
+		if l, ok := inner.scope.lateSymbol(key); ok {
 			s = inner.bring(n, l)
 		}
 	}
