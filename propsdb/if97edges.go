@@ -62,7 +62,8 @@ func newEdges(w *if97) *edges {
 		y := top * float64(k) / satNodes
 		t := w.tc - y*y
 		p := w.psat(t)
-		rl, rg = w.densityFrom(p, t, rl, w.rhoc, rhoHigh), w.densityFrom(p, t, rg, rhoLow, w.rhoc-0.5)
+		rl, _ = w.densityFrom(p, t, rl, w.rhoc, rhoHigh)
+		rg, _ = w.densityFrom(p, t, rg, rhoLow, w.rhoc-0.5)
 		e.rhoLiquid[k], e.rhoVapour[k] = rl, rg
 	}
 	e.rhoLiquid[0], e.rhoVapour[0] = w.rhoc, w.rhoc
@@ -136,20 +137,22 @@ func (w *if97) satDensities(p, t float64) (liquid, vapour float64) {
 		f := y / math.Sqrt(criticalBand)
 		return w.rhoc + f*(e.rhoBand[0]-w.rhoc), w.rhoc + f*(e.rhoBand[1]-w.rhoc)
 	}
-	liquid = w.densityFrom(p, t, satStart(&e.rhoLiquid, y, top), w.rhoc, rhoHigh)
-	vapour = w.densityFrom(p, t, satStart(&e.rhoVapour, y, top), rhoLow, w.rhoc-0.15)
+	liquid, _ = w.densityFrom(p, t, satStart(&e.rhoLiquid, y, top), w.rhoc, rhoHigh)
+	vapour, _ = w.densityFrom(p, t, satStart(&e.rhoVapour, y, top), rhoLow, w.rhoc-0.15)
 	return liquid, vapour
 }
 
 // densityFrom solves p(ρ,T) = p on a rising part of the isotherm between lo and
-// hi, by Newton from a start, by bisection where Newton leaves the bracket.
-func (w *if97) densityFrom(p, t, rho, lo, hi float64) float64 {
-	for range 60 {
+// hi, by Newton from a start, by bisection where Newton leaves the bracket. It
+// counts the evaluations.
+func (w *if97) densityFrom(p, t, rho, lo, hi float64) (float64, uint8) {
+	n := uint8(1)
+	for ; n < 60; n++ {
 		d := w.dense.at(rho, t)
 		step := (p - d.p) / (d.pr * rho)
 		// What a Newton step leaves is its square times ρ·p''/2p'.
 		if d.pr > 0 && step*step <= 1e-14*min(1, d.pr*rho/p) {
-			return rho * (1 + step)
+			return rho * (1 + step), n
 		}
 		if d.p < p {
 			lo = rho
@@ -162,13 +165,13 @@ func (w *if97) densityFrom(p, t, rho, lo, hi float64) float64 {
 		}
 		rho = next
 	}
-	return rho
+	return rho, n
 }
 
 // density is ρ of region 3 at p and T: a start between two isochores of the
 // table, then densityFrom. Below the critical temperature the side of the
 // saturation line decides which branch it is.
-func (w *if97) density(p, t float64) float64 {
+func (w *if97) density(p, t float64) (float64, uint8) {
 	e := w.edges
 	lo, hi := 0, denseNodes-1
 	rhoLo, rhoHi := rhoLow, rhoHigh

@@ -100,44 +100,67 @@ func (w *if97) mixedHS(h, s float64) fixed {
 	if s >= e.satLine[satNodesLow].sg && t < waterT13 {
 		t = w.sat2.at(h, s) // Tsat(h,s) of SR4-04 holds from here on
 	}
-	turnedBack := 0
-	for n := uint8(1); n < 40; n++ {
-		t = max(waterTmin, min(t, w.tc))
+	return w.mixedBetween(h, s, t, e.satLine[max(lo-1, 0)].t, e.satLine[min(hi+1, len(e.satLine)-1)].t)
+}
+
+// mixedBetween is the iteration of mixedHS, by Newton from t, then by secants, by
+// bisection where these leave the bracket.
+func (w *if97) mixedBetween(h, s, t, lo, hi float64) fixed {
+	lastT, lastMiss := nan, nan
+	for n := uint8(1); n < 60; n++ {
+		if !(t >= lo && t <= hi) {
+			t = (lo + hi) / 2
+		}
 		p := w.psat(t)
 		l, g := w.saturated(p, t)
-		if !(g.s > l.s) {
-			return fixed{region: 4, t: t, p: p, x: 0, steps: n}
-		}
 		dv, ds := g.v-l.v, g.s-l.s
-		x := (s - l.s) / ds
-		if x < -1e-13 {
-			// Beyond the line h(T) at this s turns down: back to its near side. Where
-			// that does not end, the state is saturated liquid or not quite.
-			if turnedBack++; turnedBack > 2 && x > -1e-12 && math.Abs(h-l.h) <= 1e-10*math.Abs(h) {
-				return fixed{region: 4, t: t, p: p, x: 0, steps: n}
+		if !(ds > 0) { // the critical point
+			if math.Abs(h-l.h) <= 1e-10*h && math.Abs(s-l.s) <= 1e-10*s {
+				return fixed{region: 4, t: t, p: p, steps: n}
 			}
-			t += (s - l.s - 1e-13*ds) / (l.cp/t - l.vt*ds/dv)
+			hi, t = t, (lo+t)/2
 			continue
 		}
-		step := (h - l.h - x*(g.h-l.h)) / ((l.v + x*dv) * ds / dv)
+		x := (s - l.s) / ds
+		dsl, dsg := l.cp/t-l.vt*ds/dv, g.cp/t-g.vt*ds/dv // along the line
+		miss := h - l.h - x*(g.h-l.h)
+		if x < -1e-13 {
+			// Beyond the line h(T) at this s turns down: back to its near side. Where
+			// there is none, the state is saturated liquid or no mixture.
+			if x > -1e-12 && math.Abs(miss) <= 1e-11*math.Abs(h)+1e-8 {
+				return fixed{region: 4, t: t, p: p, steps: n}
+			}
+			hi = t
+			t += (s - l.s - 1e-13*ds) / dsl
+			if !(hi-lo > 4e-16*hi) {
+				break
+			}
+			continue
+		}
+		slope := (l.v + x*dv) * ds / dv
+		if secant := (lastMiss - miss) / (t - lastT); n > 3 && secant > 0.2*slope && secant < 5*slope {
+			slope = secant
+		}
+		step := miss / slope
 		// Each step leaves some 1e-4 of itself, but for the ends of the region.
 		within := 1e-12
 		if x > 1e-4 && t < w.tc-1 {
 			within = 1e-10
 		}
-		if math.Abs(step) <= within*t || n > 8 && math.Abs(step) <= 1e-9*t {
-			// The last step is too small for another evaluation, but not for x.
-			dp := ds / dv
-			dsl, dsg := l.cp/t-l.vt*dp, g.cp/t-g.vt*dp
-			if dx := (dsl + x*(dsg-dsl)) / ds * step; dx > -1e-6 && dx < 1e-6 {
-				t, x = t+step, x-dx
-				p += dp * step
-			}
+		if math.Abs(step) <= within*t || hi-lo <= 1e-15*t {
+			// Too small for another evaluation, but not for x.
+			t, x, p = t+step, x-(dsl+x*(dsg-dsl))/ds*step, p+ds/dv*step
 			if !(x >= -1e-12 && x <= 1+1e-11) {
-				return fixed{}
+				break
 			}
-			return fixed{region: 4, t: t, p: p, x: max(0, min(x, 1)), steps: n}
+			return fixed{region: 4, t: min(t, w.tc), p: p, x: max(0, min(x, 1)), steps: n}
 		}
+		if miss > 0 {
+			lo = t
+		} else {
+			hi = t
+		}
+		lastT, lastMiss = t, miss
 		t += step
 	}
 	return fixed{}

@@ -70,7 +70,8 @@ func (w *if97) fromPT(p, t float64) fixed {
 		f.region = 2
 	case t < w.tc && math.Abs(p-w.psat(t)) <= onLine*p:
 	default:
-		f.region, f.v = 3, 1/w.density(p, t)
+		rho, n := w.density(p, t)
+		f.region, f.v, f.steps = 3, 1/rho, n
 	}
 	return f
 }

@@ -97,7 +97,8 @@ func (w *if97) rangeAtT(q Property, t float64) (lo, hi float64) {
 	case t <= waterT13:
 		top.region = 1
 	case t <= waterT23:
-		top.region, top.v = 3, 1/w.density(waterPmax, t)
+		rho, _ := w.density(waterPmax, t)
+		top.region, top.v = 3, 1/rho
 	}
 	return w.get(q, &top), w.get(q, &f)
 }
