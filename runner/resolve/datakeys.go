@@ -31,8 +31,11 @@ func (r *resolver) order(at *Line, s *lang.Data, d *DataTable) {
 			sense = step
 		}
 		if step != sense {
-			r.fail(at, CodeData, s.Rows[i].Cells[0].Loc, "the first column %s is not sorted: it must rise or fall from row to row, or from block to block", first.Name).
-				hint("sort the rows by %s", first.Name)
+			f := r.fail(at, CodeData, s.Rows[i].Cells[0].Loc, "the first column %s is not sorted: it must rise or fall from row to row", first.Name).
+				hint("sort the rows by %s; a figure that stands twice cannot be looked up by", first.Name)
+			if len(d.Columns) > 2 {
+				f.hint("sort the rows by %s; in a table by two properties it rises or falls from block to block, and is the same within a block", first.Name)
+			}
 			return
 		}
 		blocks = append(blocks, i)

@@ -269,7 +269,7 @@ type DataTable struct {
 	// properties: the first column is constant within a block. Else nil.
 	Blocks []int
 	Line   *Line
-	File    *diag.File
+	File   *diag.File
 
 	bad bool
 }

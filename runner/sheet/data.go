@@ -1,87 +1,9 @@
 package sheet
 
 import (
-	"workings/runner/eval"
 	"workings/runner/lang"
 	"workings/runner/resolve"
 )
-
-// lookups writes the interpolations of an entry: the two rows read, and the sum worked.
-func (p *page) lookups(d *draft, e *eval.Entry) {
-	for i, k := range e.Lookups {
-		t := k.Table
-		if t == nil || k.Row < 0 || k.Row+1 >= len(t.Rows) || k.Key >= len(t.Columns) || k.Col >= len(t.Columns) {
-			continue
-		}
-		d.eq(p, "sub look")
-		p.rhs()
-		p.interpolation(k)
-		p.raw(`</span></td><td class="res none"></td>`)
-		p.tickCell(i == len(e.Lookups)-1)
-	}
-}
-
-func (p *page) interpolation(k eval.Lookup) {
-	t := k.Table
-	key, col := t.Columns[k.Key], t.Columns[k.Col]
-	cell := func(row, c int) figure {
-		u := t.Columns[c].Unit
-		return figure{tableNumber(u.FromSI(t.Rows[row][c], p.ambient)), u}
-	}
-	x0, x1 := cell(k.Row, k.Key), cell(k.Row+1, k.Key)
-	y0, y1 := cell(k.Row, k.Col), cell(k.Row+1, k.Col)
-	at := figure{p.shown(p.valueIn(k.At, key.Unit)).num, key.Unit}
-	value := p.shown(p.valueIn(k.Value, col.Unit))
-	p.raw(`<span class="tx quiet">`)
-	if t.Line != nil && t.Line.Block >= 0 && t.Line.File == p.doc.File {
-		p.link("D", t.Name)
-		p.text(t.Name)
-		p.raw("</a>, ")
-	} else {
-		p.text(t.Name) // of a used sheet, whose tables are on its own page
-		p.raw(", ")
-	}
-	if at.num == x0.num || at.num == x1.num {
-		p.raw("read in the row ")
-		if at.num == x1.num {
-			x0 = x1
-		}
-		p.figure(x0)
-		p.raw("</span>")
-		return
-	}
-	p.raw("between ")
-	p.figure(x0)
-	p.raw(" and ")
-	p.figure(x1)
-	p.raw(":</span> ")
-	bracket := func(f figure) {
-		if f.negative() {
-			p.raw(`<mo stretchy="false">(</mo>`)
-			p.num(f.num)
-			p.raw(`<mo stretchy="false">)</mo>`)
-			return
-		}
-		p.num(f.num)
-	}
-	p.raw("<math>")
-	p.num(y0.num)
-	p.raw(`</math><wbr/><math displaystyle="true"><mo form="infix">+</mo><mfrac><mrow>`)
-	p.num(at.num)
-	p.raw("<mo>−</mo>")
-	bracket(x0)
-	p.raw("</mrow><mrow>")
-	p.num(x1.num)
-	p.raw("<mo>−</mo>")
-	bracket(x0)
-	p.raw(`</mrow></mfrac></math><wbr/><math><mo form="infix">×</mo><mo stretchy="false">(</mo>`)
-	p.num(y1.num)
-	p.raw("<mo>−</mo>")
-	bracket(y0)
-	p.raw(`<mo stretchy="false">)</mo></math><wbr/><math><mo form="infix">=</mo>`)
-	p.mathFigure(value)
-	p.raw("</math>")
-}
 
 // dataTable writes a `data` fence with all its rows.
 func (p *page) dataTable(l *resolve.Line) {

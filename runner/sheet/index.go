@@ -91,7 +91,9 @@ func (x *index) add(e *eval.Entry, call string) {
 		if x.rowsRead[k.Table] == nil {
 			x.rowsRead[k.Table] = map[int]bool{}
 		}
-		x.rowsRead[k.Table][k.Row], x.rowsRead[k.Table][k.Row+1] = true, true
+		for _, row := range rowsOf(k) {
+			x.rowsRead[k.Table][row] = true
+		}
 	}
 	for _, r := range e.Results {
 		if r.OK {

@@ -265,10 +265,7 @@ func (p *page) jsonLine(e *eval.Entry) jsonLine {
 		}
 	}
 	for _, k := range e.Lookups {
-		if k.Table == nil || k.Key >= len(k.Table.Columns) || k.Col >= len(k.Table.Columns) {
-			continue
-		}
-		j.Lookups = append(j.Lookups, jsonLookup{k.Table.Name, k.Table.Columns[k.Key].Name, k.Table.Columns[k.Col].Name, number(k.At), k.Row + 1, number(k.Value)})
+		j.Lookups = append(j.Lookups, p.jsonLookup(k))
 	}
 	return j
 }

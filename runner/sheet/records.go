@@ -81,12 +81,31 @@ type (
 		Runs      int         `json:"runs"`
 	}
 	jsonLookup struct {
-		Table  string `json:"table"`
-		Key    string `json:"key"`
-		Column string `json:"column"`
-		At     number `json:"at"`
-		Row    int    `json:"row"`
-		Value  number `json:"value"`
+		Table   string      `json:"table"`
+		Key     string      `json:"key"`
+		Column  string      `json:"column"`
+		At      number      `json:"at"`
+		Row     int         `json:"row"`
+		Value   number      `json:"value"`
+		Between *jsonBlocks `json:"between,omitempty"`
+	}
+	// jsonBlocks are the blocks of a table by two properties that a look-up read between.
+	jsonBlocks struct {
+		Key    string      `json:"key"`
+		At     number      `json:"at"`
+		Blocks []jsonBlock `json:"blocks"`
+	}
+	jsonBlock struct {
+		At      number       `json:"at"`
+		Corners []jsonCorner `json:"corners"`
+		Value   number       `json:"value"`
+	}
+	jsonCorner struct {
+		Row   int    `json:"row"`
+		File  string `json:"file,omitempty"`
+		Line  int    `json:"line"`
+		At    number `json:"at"`
+		Value number `json:"value"`
 	}
 	jsonCheck struct {
 		ID       string     `json:"id"`
