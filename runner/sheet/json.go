@@ -1,18 +1,12 @@
 package sheet
 
 import (
-	"bytes"
 	"crypto/sha256"
 	_ "embed"
 	"encoding/hex"
-	"encoding/json"
-	"fmt"
 	"io"
-	"math"
+	"reflect"
 	"slices"
-	"strconv"
-	"unicode/utf16"
-	"unicode/utf8"
 
 	"workings/runner/diag"
 	"workings/runner/eval"
@@ -30,35 +24,15 @@ func Schema() []byte { return slices.Clone(schemaText) }
 
 // JSON writes the trace of a notebook as one object on one line. The error is what w returned.
 func JSON(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error {
-	b, err := newPage(doc, tr, o).trace()
-	if err != nil {
-		return err
-	}
-	_, err = w.Write(append(b, '\n'))
+	_, err := w.Write(append(newPage(doc, tr, o).trace(), '\n'))
 	return err
 }
 
-// trace is the object in a form that may stand in a <script>: encoding/json writes <, > and & as
-// their codes.
-// Characters that a reader would not see are written as theirs here.
-func (p *page) trace() ([]byte, error) {
-	b, err := json.Marshal(p.traceObject())
-	if err != nil || !bytes.ContainsFunc(b, hidden) {
-		return b, err
-	}
-	var out []byte
-	for _, r := range string(b) { // outside its strings JSON has no such character
-		switch {
-		case !hidden(r):
-			out = utf8.AppendRune(out, r)
-		case r > 0xffff:
-			high, low := utf16.EncodeRune(r)
-			out = fmt.Appendf(out, `\u%04x\u%04x`, high, low)
-		default:
-			out = fmt.Appendf(out, `\u%04x`, r)
-		}
-	}
-	return out, nil
+// trace is the object in a form that may stand in a <script>.
+func (p *page) trace() []byte {
+	e := encoder{b: make([]byte, 0, 64*len(p.doc.File.Text)), plans: map[reflect.Type][]field{}}
+	e.value(reflect.ValueOf(p.traceObject()))
+	return e.b
 }
 
 func hashOf(text []byte) string {
@@ -69,38 +43,12 @@ func hashOf(text []byte) string {
 // number is a figure in full; what is no finite number is null.
 type number float64
 
-func (n number) MarshalJSON() ([]byte, error) {
-	if f := float64(n); math.IsNaN(f) || math.IsInf(f, 0) {
-		return []byte("null"), nil
-	}
-	return strconv.AppendFloat(nil, float64(n), 'g', -1, 64), nil
-}
-
 // members is an object whose members keep their order.
 type members []member
 
 type member struct {
 	key   string
 	value any
-}
-
-func (m members) MarshalJSON() ([]byte, error) {
-	b := []byte{'{'}
-	for i, x := range m {
-		if i > 0 {
-			b = append(b, ',')
-		}
-		k, err := json.Marshal(x.key)
-		if err != nil {
-			return nil, err
-		}
-		v, err := json.Marshal(x.value)
-		if err != nil {
-			return nil, err
-		}
-		b = append(append(append(b, k...), ':'), v...)
-	}
-	return append(b, '}'), nil
 }
 
 func (p *page) traceObject() *jsonTrace {

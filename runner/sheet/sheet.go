@@ -89,16 +89,13 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 // HTML writes the page of a notebook. The error is a *LimitError, or what w returned.
 func HTML(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error {
 	p := newPage(doc, tr, o)
-	trace, err := p.trace()
-	if err != nil {
-		return err
-	}
+	trace := p.trace()
 	p.b = make([]byte, 0, len(parts().style)+len(trace)+24*len(doc.File.Text)+1<<16)
 	p.document(trace)
 	if p.full() {
 		return &LimitError{File: doc.File.Name, Max: MaxPage}
 	}
-	_, err = w.Write(p.b)
+	_, err := w.Write(p.b)
 	return err
 }
 

@@ -1,0 +1,175 @@
+package sheet
+
+import (
+	"math"
+	"reflect"
+	"strconv"
+	"strings"
+	"unicode/utf16"
+	"unicode/utf8"
+)
+
+// encoder writes the records of the trace as JSON. It gives the bytes that encoding/json would,
+// but in one pass: a trace is mostly short strings and numbers, and checking each of them again at
+// every level above took longer than all the rest of a page. Records are structs of exported
+// fields, strings, whole numbers, truth values, numbers, slices, arrays and pointers.
+type encoder struct {
+	b     []byte
+	plans map[reflect.Type][]field
+}
+
+// field is a member of a record: its key as it is written, and where its value lies.
+type field struct {
+	key       string // with quotes and colon
+	index     []int
+	omitEmpty bool
+}
+
+// plan lists the members of a record, those of embedded records included.
+func (e *encoder) plan(t reflect.Type) []field {
+	if fs, ok := e.plans[t]; ok {
+		return fs
+	}
+	var fs []field
+	for _, f := range reflect.VisibleFields(t) {
+		if f.Anonymous {
+			continue
+		}
+		name, options, _ := strings.Cut(f.Tag.Get("json"), ",")
+		fs = append(fs, field{`"` + name + `":`, f.Index, options == "omitempty"})
+	}
+	e.plans[t] = fs
+	return fs
+}
+
+func (e *encoder) value(v reflect.Value) {
+	if v.Type() == reflect.TypeFor[members]() {
+		e.members(v.Interface().(members))
+		return
+	}
+	switch v.Kind() {
+	case reflect.String:
+		e.text(v.String())
+	case reflect.Float64:
+		e.number(v.Float())
+	case reflect.Int:
+		e.b = strconv.AppendInt(e.b, v.Int(), 10)
+	case reflect.Bool:
+		e.b = strconv.AppendBool(e.b, v.Bool())
+	case reflect.Struct:
+		e.b = append(e.b, '{')
+		first := true
+		for _, f := range e.plan(v.Type()) {
+			x := v.FieldByIndex(f.index)
+			if f.omitEmpty && (x.IsZero() || x.Kind() == reflect.Slice && x.Len() == 0) {
+				continue
+			}
+			if !first {
+				e.b = append(e.b, ',')
+			}
+			first = false
+			e.b = append(e.b, f.key...)
+			e.value(x)
+		}
+		e.b = append(e.b, '}')
+	case reflect.Slice, reflect.Array:
+		if v.Kind() == reflect.Slice && v.IsNil() {
+			e.b = append(e.b, "null"...)
+			return
+		}
+		e.b = append(e.b, '[')
+		for i := range v.Len() {
+			if i > 0 {
+				e.b = append(e.b, ',')
+			}
+			e.value(v.Index(i))
+		}
+		e.b = append(e.b, ']')
+	case reflect.Pointer, reflect.Interface:
+		if v.IsNil() {
+			e.b = append(e.b, "null"...)
+			return
+		}
+		e.value(v.Elem())
+	}
+}
+
+func (e *encoder) members(ms members) {
+	e.b = append(e.b, '{')
+	for i, m := range ms {
+		if i > 0 {
+			e.b = append(e.b, ',')
+		}
+		e.text(m.key)
+		e.b = append(e.b, ':')
+		e.value(reflect.ValueOf(m.value))
+	}
+	e.b = append(e.b, '}')
+}
+
+// number is a figure in full; what is no finite number is null.
+func (e *encoder) number(f float64) {
+	if math.IsNaN(f) || math.IsInf(f, 0) {
+		e.b = append(e.b, "null"...)
+		return
+	}
+	e.b = strconv.AppendFloat(e.b, f, 'g', -1, 64)
+}
+
+// text is a string that may stand in a <script>: <, > and & are codes, and so is every character
+// that a reader would not see.
+func (e *encoder) text(s string) {
+	e.b = append(e.b, '"')
+	from := 0
+	for i := 0; i < len(s); {
+		r, n := rune(s[i]), 1
+		if r >= utf8.RuneSelf {
+			r, n = utf8.DecodeRuneInString(s[i:])
+		}
+		if plainText(r) {
+			i += n
+			continue
+		}
+		e.b = append(e.b, s[from:i]...)
+		e.escaped(r)
+		i += n
+		from = i
+	}
+	e.b = append(append(e.b, s[from:]...), '"')
+}
+
+func plainText(r rune) bool {
+	if r < utf8.RuneSelf {
+		return r >= ' ' && r != 0x7f && r != '"' && r != '\\' && r != '<' && r != '>' && r != '&'
+	}
+	return r != '\u2028' && r != '\u2029' && !hidden(r)
+}
+
+func (e *encoder) escaped(r rune) {
+	switch r {
+	case '"', '\\':
+		e.b = append(e.b, '\\', byte(r))
+	case '\b':
+		e.b = append(e.b, `\b`...)
+	case '\f':
+		e.b = append(e.b, `\f`...)
+	case '\n':
+		e.b = append(e.b, `\n`...)
+	case '\r':
+		e.b = append(e.b, `\r`...)
+	case '\t':
+		e.b = append(e.b, `\t`...)
+	default:
+		if r > 0xffff {
+			high, low := utf16.EncodeRune(r)
+			e.code(high)
+			r = low
+		}
+		e.code(r)
+	}
+}
+
+func (e *encoder) code(r rune) {
+	const hex = "0123456789abcdef"
+	e.b = append(e.b, '\\', 'u', hex[r>>12&15], hex[r>>8&15], hex[r>>4&15], hex[r&15])
+}
