@@ -232,6 +232,7 @@ func (m *machine) stateFault(st *step, err error) *fault {
 	var rng *propsdb.RangeError
 	var val *propsdb.ValueError
 	var need *propsdb.NeedsPressureError
+	var saturated *propsdb.SaturationError
 	switch {
 	case errors.As(err, &rng):
 		show := func(v float64) string { return m.showProperty(rng.Property, v) }
@@ -243,6 +244,8 @@ func (m *machine) stateFault(st *step, err error) *fault {
 		f.msg = fmt.Sprintf("%s %s = %s %s", val.Property.Name(), val.Property.Symbol(), m.showProperty(val.Property, val.Value), val.Reason)
 		f.hint = "check the sign and the unit of what gives it"
 		at(val.Property)
+	case errors.As(err, &saturated):
+		f.hint = "on the saturation line p and T say the same: give x, h or s with one of them"
 	case errors.As(err, &need):
 		f.hint = "give the state a pressure as well: state 1 = air(p, T)"
 	default:

@@ -28,7 +28,7 @@ func (f *Fluid) brings() []propsdb.Property {
 
 func allProperties() []propsdb.Property {
 	var ps []propsdb.Property
-	for p := propsdb.T; p <= propsdb.X; p++ {
+	for p := propsdb.T; p <= propsdb.Prandtl; p++ {
 		ps = append(ps, p)
 	}
 	return ps
@@ -36,7 +36,8 @@ func allProperties() []propsdb.Property {
 
 // late properties come into being when a line reads them.
 func lateProperties() []propsdb.Property {
-	return []propsdb.Property{propsdb.U, propsdb.Cp, propsdb.Cv, propsdb.K, propsdb.C, propsdb.R, propsdb.M, propsdb.Z, propsdb.So, propsdb.Pr, propsdb.Vr}
+	return []propsdb.Property{propsdb.U, propsdb.Cp, propsdb.Cv, propsdb.K, propsdb.C, propsdb.R, propsdb.M, propsdb.Z, propsdb.So, propsdb.Pr, propsdb.Vr,
+		propsdb.Mu, propsdb.Lambda, propsdb.Prandtl}
 }
 
 // lateStems finds a late property by the first part of its key.
