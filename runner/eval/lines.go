@@ -57,7 +57,7 @@ func (m *machine) body(st *step) {
 
 func (m *machine) waiting(l *resolve.Line) bool {
 	for _, s := range l.Uses {
-		if !m.ok[s.Reg] {
+		if !m.ok[s.Reg] && !(l.Kind == resolve.TableLine && m.absent[s] != "") {
 			return true
 		}
 	}
@@ -194,9 +194,12 @@ func (m *machine) readProps(ps propsdb.State, props []*resolve.Symbol, st *step)
 
 // missing is the fault of a line that reads a property which its state does not have.
 func (m *machine) missing(l *resolve.Line) *fault {
+	if l.Kind == resolve.TableLine {
+		return nil // its cell stays empty
+	}
 	for _, s := range l.Uses {
 		if why, ok := m.absent[s]; ok && !m.ok[s.Reg] {
-			return &fault{code: CodeNoProperty, span: firstUse(l, s), msg: why, hint: "check which region the state is in, or read another property"}
+			return &fault{code: CodeNoProperty, span: firstUse(l, s), msg: why, hint: "read another property, or another state"}
 		}
 	}
 	return nil

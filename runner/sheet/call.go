@@ -275,14 +275,18 @@ func (p *page) solveEntry(e *eval.Entry) {
 	}
 	d := p.draft("solve")
 	d.eq(p, "")
-	for i, s := range e.Line.Unknowns {
-		if i > 0 {
-			p.raw(" ")
+	if len(e.Line.Unknowns) > 0 && (e.Line.Lo != nil && e.Line.Hi != nil || len(e.Line.From) > 0) {
+		for i, s := range e.Line.Unknowns {
+			if i > 0 {
+				p.raw(" ")
+			}
+			p.mathSymbol(s)
 		}
-		p.mathSymbol(s)
+		p.rhs()
+		p.bracket(e)
+	} else {
+		p.solveAsTyped(e, stmt)
 	}
-	p.rhs()
-	p.bracket(e, stmt)
 	if e.Status != eval.Done {
 		p.raw("</span></td>")
 		p.noValueCell(e)
@@ -310,8 +314,31 @@ func (p *page) solveEntry(e *eval.Entry) {
 	}
 }
 
+// solveAsTyped is the head of a solve whose bracket or starting values could not be read.
+func (p *page) solveAsTyped(e *eval.Entry, stmt *lang.Solve) {
+	for i, n := range stmt.Names {
+		if i > 0 {
+			p.raw(" ")
+		}
+		base, sub := typeset(lang.Print(n.Text), "")
+		p.raw("<math>")
+		(&maths{buf: &p.buf, page: p}).subscripted(base, sub)
+		p.raw("</math>")
+	}
+	p.rhs()
+	if e.Status == eval.Failed && e.Problem != nil {
+		p.raw(`<b class="flag bad">`)
+		p.sentence(e.Problem.Message)
+		p.raw("</b>")
+		return
+	}
+	p.raw("<code>")
+	p.text(trimSource(stmt.Head.In(e.Line.File)))
+	p.raw("</code>")
+}
+
 // bracket says between which values, or from which, the unknowns were looked for.
-func (p *page) bracket(e *eval.Entry, stmt *lang.Solve) {
+func (p *page) bracket(e *eval.Entry) {
 	l := e.Line
 	bound := func(x *resolve.Expr, v *eval.Value) {
 		p.bindNames(x)
@@ -390,6 +417,9 @@ func (p *page) untilEntry(solve, e *eval.Entry, n int) {
 		p.raw("</span>")
 	}
 	p.blank()
+	if solve.Status == eval.Done {
+		p.lookups(d, e)
+	}
 	d.finish(p, e)
 	p.end()
 }
@@ -453,6 +483,9 @@ func (p *page) useEntry(e *eval.Entry) {
 	within := ""
 	if e.Line.Sub != nil {
 		within = e.Line.Sub.Name
+		outer := p.ambient
+		p.ambient = p.ambients[e.Line.Sub.Name] // its gauge pressures count from its own
+		defer func() { p.ambient = outer }()
 	}
 	p.fold(e.Children, "Lines of the used sheet, entry "+e.Number, within, anyBroken(e.Children), func() {
 		p.raw("Its lines")

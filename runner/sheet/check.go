@@ -46,8 +46,8 @@ func (p *page) checkEntry(e *eval.Entry) {
 	d.eq(p, "sub")
 	p.rhs()
 	if c.Plain {
-		p.sides(c)
-		p.limits(c)
+		p.sides(e, c)
+		p.limits(e, c)
 	} else if stmt, ok := e.Line.Stmt.(*lang.Check); ok {
 		p.bindCondition(e.Line)
 		p.mathSource(stmt.X, true, "")
@@ -131,14 +131,43 @@ func verdictOf(c *eval.CheckDetail) (icon, word string) {
 }
 
 // sides writes both sides with the relation that is true of them.
-func (p *page) sides(c *eval.CheckDetail) {
+func (p *page) sides(e *eval.Entry, c *eval.CheckDetail) {
 	p.raw("<math>")
 	p.mathFigure(p.shown(c.Left))
 	if c.Op != "within" {
 		p.raw("<mo>", trueRelation(c), "</mo>")
-		p.mathFigure(p.shown(c.Right))
+		p.mathFigure(p.shown(p.asRight(e, c, c.Right)))
 	}
 	p.raw("</math>")
+}
+
+// asRight shows a value of a check as its right side was written, where the left side is a gauge
+// pressure or a temperature of a scale and the right is not, or the other way round: 8 bar is not
+// called 7 barg.
+func (p *page) asRight(e *eval.Entry, c *eval.CheckDetail, v eval.Value) eval.Value {
+	k := e.Line.Compare
+	if k == nil || k.Right == nil || !k.Right.HasU {
+		return v
+	}
+	u, ambient := k.Right.Unit, p.ambientOf(e)
+	if u.Kind() == c.Left.Unit.Kind() || u.Dimension() != v.Unit.Dimension() || u.Kind() == units.Gauge && ambient == 0 {
+		return v
+	}
+	return eval.Value{SI: v.SI, Unit: u, Shown: u.FromSI(v.SI, ambient)}
+}
+
+// limitWord says on which side of its limit the left side has to lie. A strict limit is none of
+// the values allowed.
+func limitWord(op string) string {
+	switch op {
+	case "<":
+		return "below"
+	case ">":
+		return "above"
+	case ">=":
+		return "at least"
+	}
+	return "at most"
 }
 
 func trueRelation(c *eval.CheckDetail) string {
@@ -172,12 +201,12 @@ func trueRelation(c *eval.CheckDetail) string {
 }
 
 // limits writes what the left side had to keep to, where the question does not already say it.
-func (p *page) limits(c *eval.CheckDetail) {
+func (p *page) limits(e *eval.Entry, c *eval.CheckDetail) {
 	if c.Op != "==" && c.Op != "within" || !c.HasLo || !c.HasHi {
 		return
 	}
 	p.raw(`<span class="tx quiet">, allowed </span>`)
-	p.range2(c.Lo, c.Hi)
+	p.range2(p.asRight(e, c, c.Lo), p.asRight(e, c, c.Hi))
 }
 
 // range2 writes two limits, with enough digits to tell them apart.
@@ -261,18 +290,18 @@ func (p *page) checkRow(e *eval.Entry) {
 		p.figure(p.shown(c.Left))
 		p.raw(`</td><td class="n">`)
 		if c.Op != "within" {
-			p.figure(p.shown(c.Right))
+			p.figure(p.shown(p.asRight(e, c, c.Right)))
 		}
 		p.raw(`</td><td>`)
 		switch {
 		case c.HasLo && c.HasHi:
-			p.range2(c.Lo, c.Hi)
+			p.range2(p.asRight(e, c, c.Lo), p.asRight(e, c, c.Hi))
 		case c.HasLo:
-			p.raw("at least ")
-			p.figure(p.shown(c.Lo))
+			p.raw(limitWord(c.Op), " ")
+			p.figure(p.shown(p.asRight(e, c, c.Lo)))
 		case c.HasHi:
-			p.raw("at most ")
-			p.figure(p.shown(c.Hi))
+			p.raw(limitWord(c.Op), " ")
+			p.figure(p.shown(p.asRight(e, c, c.Hi)))
 		}
 		p.raw(`</td><td class="n">`)
 		p.margin(c)

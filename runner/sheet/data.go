@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"workings/runner/eval"
 	"workings/runner/lang"
 	"workings/runner/resolve"
 )
@@ -56,7 +57,7 @@ func (p *page) dataTable(l *resolve.Line) {
 		}
 		for j, v := range row {
 			p.raw(`<td class="n">`)
-			p.text(tableNumber(t.Columns[j].Unit.FromSI(v, p.ambient)))
+			p.text(tableNumber(v, t.Columns[j].Unit, p.ambient))
 			p.raw("</td>")
 		}
 		p.raw("</tr>\n")
@@ -135,6 +136,10 @@ func (p *page) tableCell(s *resolve.Shown) {
 		return
 	}
 	f, ok := p.asked(s)
+	if e := p.number[p.defined[s.Symbol]]; !ok && e != nil && e.Status == eval.Done {
+		p.raw(`<span class="quiet">–</span>`) // its state has no such property
+		return
+	}
 	if !ok {
 		p.noValue(nil)
 		return

@@ -32,6 +32,7 @@ type index struct {
 	notes      map[string]int // label → number of the footnote
 	answers    map[*resolve.Symbol]bool
 	rowsRead   map[*resolve.DataTable]map[int]bool // rows of tables that a look-up read
+	ambients   map[string]float64                  // of the used sheets, by name
 	errors     int
 	cautions   int
 }
@@ -43,7 +44,7 @@ func newIndex(doc *notebook.Document, tr *eval.Trace) *index {
 		alias: map[*resolve.Symbol]*resolve.Symbol{}, callOf: map[*resolve.Symbol]string{},
 		stateCall: map[*resolve.State]string{}, stateAlias: map[*resolve.State]*resolve.State{}, symbolID: map[*resolve.Symbol]int{},
 		problems: map[*diag.Problem]int{}, assumed: map[string]int{}, notes: map[string]int{},
-		answers: map[*resolve.Symbol]bool{}, rowsRead: map[*resolve.DataTable]map[int]bool{},
+		answers: map[*resolve.Symbol]bool{}, rowsRead: map[*resolve.DataTable]map[int]bool{}, ambients: map[string]float64{},
 	}
 	x.blocks = make([][]*resolve.Line, len(doc.Blocks))
 	for _, l := range tr.Sheet.Lines {
@@ -86,6 +87,9 @@ func (x *index) add(e *eval.Entry, call string) {
 	}
 	if e.Number != "" {
 		x.number[e.Number] = e
+	}
+	if e.Line != nil && e.Line.Sub != nil {
+		x.ambients[e.Line.Sub.Name] = e.Line.Sub.Ambient
 	}
 	for _, k := range e.Lookups {
 		if x.rowsRead[k.Table] == nil {

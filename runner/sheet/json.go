@@ -153,6 +153,11 @@ func (p *page) jsonLines(out []jsonLine, e *eval.Entry) []jsonLine {
 	if e.Number != "" {
 		out = append(out, p.jsonLine(e))
 	}
+	if e.Line.Sub != nil {
+		outer := p.ambient
+		p.ambient = e.Line.Sub.Ambient
+		defer func() { p.ambient = outer }()
+	}
 	for _, c := range e.Children {
 		out = p.jsonLines(out, c)
 	}
@@ -283,16 +288,16 @@ func (p *page) jsonCheck(e *eval.Entry) jsonCheck {
 	set := func(v eval.Value) *jsonValue { x := jsonOf(v); return &x }
 	j.Left, j.Margin = set(c.Left), set(c.Margin)
 	if c.Op != "within" {
-		j.Right = set(c.Right)
+		j.Right = set(p.asRight(e, c, c.Right))
 	}
 	if c.Accepted != nil {
 		j.Accepted = c.Accepted.Reason.Text
 	}
 	if c.HasLo {
-		j.Lo = set(c.Lo)
+		j.Lo = set(p.asRight(e, c, c.Lo))
 	}
 	if c.HasHi {
-		j.Hi = set(c.Hi)
+		j.Hi = set(p.asRight(e, c, c.Hi))
 	}
 	return j
 }

@@ -51,7 +51,7 @@ func rowsOf(k eval.Lookup) []int {
 // cell is a figure of a table as it is tabulated.
 func (p *page) cell(t *resolve.DataTable, row, col int) figure {
 	u := t.Columns[col].Unit
-	return figure{tableNumber(u.FromSI(t.Rows[row][col], p.ambient)), u}
+	return figure{tableNumber(t.Rows[row][col], u, p.ambient), u}
 }
 
 // read is a value in the unit of a column, with the digits of the sheet.

@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"strconv"
 	"strings"
 	"testing"
 
 	"workings/runner/resolve"
+	"workings/units"
 )
 
 func read(t *testing.T, name string) string {
@@ -145,11 +147,19 @@ func TestTypeable(t *testing.T) {
 
 // TestTableNumber: a figure of a data table survives its way to SI and back.
 func TestTableNumber(t *testing.T) {
-	for _, want := range []string{"300.19", "1.70203", "0.1", "−12.35", "280"} {
-		var v float64
-		fmt.Sscanf(strings.Replace(want, "−", "-", 1), "%g", &v)
-		if got := tableNumber(v * 1000 / 1000 * (1 + 1e-16)); got != want {
-			t.Errorf("tableNumber(%v) = %q, want %q", v, got, want)
+	for _, unit := range []string{"K", "°F", "°C", "kJ/kg", "barg", "kPa", "%", "mm"} {
+		u, err := units.Parse(unit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, want := range []string{"300.19", "1.70203", "0.1", "60", "0.5", "−12.35", "280", "100000", "123456.789", "0.00025"} {
+			v, err := strconv.ParseFloat(strings.Replace(want, "−", "-", 1), 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := tableNumber(u.ToSI(v, 90e3), u, 90e3); got != want {
+				t.Errorf("%s %s: got %q", want, unit, got)
+			}
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"math"
 	"strconv"
 	"strings"
 
@@ -101,7 +102,8 @@ func (p *page) literalAt(s *resolve.Symbol, hops int) (figure, bool) {
 	}
 	if x := s.Line.X; x.Op == resolve.OpRef && x.Sym != s {
 		f, ok := p.literalAt(x.Sym, hops-1)
-		return f, ok && f.unit.Equal(s.Unit)
+		// Another sheet's gauge pressure counts from that sheet's ambient pressure.
+		return f, ok && f.unit.Equal(s.Unit) && (f.unit.Kind() != units.Gauge || x.Sym.Sheet == s.Sheet)
 	}
 	n, sign, ok := literal(s.Line.X.Src)
 	if !ok {
@@ -140,6 +142,14 @@ func (p *page) putIn(s *resolve.Symbol) (figure, bool) {
 	}
 	p.inFormula[s] = f
 	return f, true
+}
+
+// ambientOf is the pressure that the gauge pressures of an entry count from.
+func (p *page) ambientOf(e *eval.Entry) float64 {
+	if e.Sheet != "" {
+		return p.ambients[e.Sheet]
+	}
+	return p.tr.Sheet.Ambient
 }
 
 // absolute is v in kelvin, degrees Rankine or as an absolute pressure; false where it is already.
@@ -214,11 +224,23 @@ func (f figure) typeable() string {
 	return text + " " + f.unit.String()
 }
 
-// tableNumber prints a figure of a data table as it was typed: converted to SI and back it may
-// have moved by a unit in the last place of a float64, which fifteen digits hide.
-func tableNumber(v float64) string {
-	s := strconv.FormatFloat(v, 'g', 15, 64)
+// tableNumber prints a figure of a data table as it was typed: the shortest number that gives the
+// same SI value. Converted to SI and back it may have moved in the last place of a float64.
+func tableNumber(si float64, u units.Unit, ambient float64) string {
+	const most = 15 // digits that any float64 keeps
+	v := u.FromSI(si, ambient)
+	var s string
+	for digits := 1; digits <= most; digits++ {
+		s = strconv.FormatFloat(v, 'g', digits, 64)
+		if x, err := strconv.ParseFloat(s, 64); err == nil && u.ToSI(x, ambient) == si {
+			break
+		}
+	}
 	if strings.ContainsAny(s, "e") {
+		if size := math.Abs(v); size >= 1e-4 && size < 1e15 {
+			x, _ := strconv.ParseFloat(s, 64)
+			return strings.Replace(strconv.FormatFloat(x, 'f', -1, 64), "-", "−", 1)
+		}
 		return typed(s)
 	}
 	return strings.Replace(s, "-", "−", 1)

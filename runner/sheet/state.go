@@ -64,7 +64,7 @@ func (p *page) stateEntry(e *eval.Entry) {
 		p.mathSymbol(r.Symbol)
 		p.rhs()
 		p.propertyRow(d, st, e.State, r)
-		if h := r.Symbol; (h.Prop == propsdb.H || h.Prop == propsdb.U) && e.State.Fluid != nil && e.State.Fluid.Kind() != propsdb.PerfectGas {
+		if h := r.Symbol; (h.Prop == propsdb.H || h.Prop == propsdb.U) && e.State.Fluid != nil && e.State.Fluid.Kind() != propsdb.PerfectGas && e.State.Fluid.Kind() != propsdb.Water {
 			if !p.usesPrint {
 				p.raw(`<span class="tx quiet"> counted from the zero named under <a href="#Sources">Sources</a>; printed tables differ from it by a constant</span>`)
 			}
@@ -84,6 +84,7 @@ func (p *page) stateRows(e *eval.Entry) []eval.Result {
 	for _, r := range e.Results {
 		x := givenBy(e.Line.State, r.Symbol.Prop)
 		switch {
+		case !r.OK: // a property that this state has not
 		case r.Symbol.State == nil:
 		case x != nil && !worthValues(x):
 		case x != nil || r.Read || r.Symbol.Prop == propsdb.T || p.answers[r.Symbol]:
@@ -185,7 +186,7 @@ func (p *page) propertyRow(d *draft, st *resolve.State, detail *eval.StateDetail
 		p.formula(d, x, r.Value, true)
 		return
 	}
-	if r.Symbol.Prop == propsdb.T && detail.Inverted {
+	if detail.Inverted && r.Symbol.Prop == detail.Inversion.Of {
 		p.inversion(st, detail)
 		return
 	}
@@ -198,7 +199,7 @@ func (p *page) propertyRow(d *draft, st *resolve.State, detail *eval.StateDetail
 func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 	in := detail.Inversion
 	p.raw(`<span class="tx">from</span> <math>`)
-	t := p.stateProp(st, propsdb.T)
+	t := p.stateProp(st, in.Of)
 	target := figure{}
 	if u, err := units.Parse(in.From.Unit()); err == nil {
 		if pref, ok := units.Preferred(u.Dimension(), p.tr.Sheet.System); ok {
@@ -227,7 +228,11 @@ func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 	p.mathFigure(target)
 	p.raw(`</math><span class="tx quiet">, `)
 	if in.Steps == 0 {
-		p.raw("in closed form")
+		if st.Fluid != nil && st.Fluid.Base != nil && st.Fluid.Base.Kind() == propsdb.Water {
+			p.raw("between saturated liquid and vapour")
+		} else {
+			p.raw("in closed form")
+		}
 	} else {
 		p.raw("residual ")
 		p.figure(figure{units.FormatNumber(target.unit.FromSI(in.Residual, p.ambient), 2), target.unit})
@@ -274,6 +279,9 @@ func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property)
 		}
 		return base + `<mo>&#x2061;</mo><mo stretchy="false">(</mo>` + args + `<mo stretchy="false">)</mo>`
 	}
+	if f != nil && f.Kind() == propsdb.Water {
+		return of(p.waterPair(st))
+	}
 	perfect := f != nil && f.Kind() == propsdb.PerfectGas
 	switch q {
 	case propsdb.V:
@@ -311,6 +319,23 @@ func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property)
 		return "<msub>" + base + sub + "</msub>"
 	}
 	return of(t)
+}
+
+// waterPair is what a property of water follows from in its formulation: p and T, or, where the
+// state is wet or saturated, the pair that was given.
+func (p *page) waterPair(st *resolve.State) string {
+	const comma = `<mo separator="true">,</mo>`
+	if givenBy(st, propsdb.X) != nil || st.Prop(propsdb.X) != nil && p.has(st.Prop(propsdb.X)) {
+		if len(st.Given) == 2 {
+			return p.givenName(st, st.Given[0].Prop) + comma + p.givenName(st, st.Given[1].Prop)
+		}
+	}
+	return p.givenName(st, propsdb.P) + comma + p.givenName(st, propsdb.T)
+}
+
+func (p *page) has(s *resolve.Symbol) bool {
+	_, ok := p.value[s]
+	return ok
 }
 
 func fluidName(st *resolve.State) string {
