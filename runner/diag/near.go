@@ -1,6 +1,7 @@
 package diag
 
 import (
+	"math"
 	"sort"
 	"strings"
 )
@@ -49,7 +50,7 @@ func Near(word string, names []string) []string {
 func edits(a, b []rune) int {
 	const most = 64 // a longer name is never a slip of the keyboard
 	if len(a) > most || len(b) > most {
-		return most
+		return math.MaxInt
 	}
 	prev2, prev, cur := make([]int, len(b)+1), make([]int, len(b)+1), make([]int, len(b)+1)
 	for j := range prev {
