@@ -7,7 +7,6 @@ import (
 	"github.com/yuin/goldmark/util"
 
 	"workings/runner/diag"
-	"workings/runner/eval"
 	"workings/runner/notebook"
 	"workings/runner/resolve"
 	"workings/units"
@@ -114,7 +113,9 @@ func (p *page) asked(s *resolve.Shown) (figure, bool) {
 	if s.Digits == 0 && s.Unit.Equal(v.Unit) {
 		return p.result(s.Symbol)
 	}
-	return p.shownTo(eval.Value{SI: v.SI, Unit: s.Unit, Shown: s.Unit.FromSI(v.SI, p.ambient), Bool: v.Bool}, s.Digits), true
+	shown := p.valueIn(v.SI, s.Unit)
+	shown.Bool = v.Bool
+	return p.shownTo(shown, s.Digits), true
 }
 
 // noValue stands where a value should: a shape, the words, and the way to the problem.

@@ -325,7 +325,7 @@ func (p *page) answerWords(s *resolve.Shown, stmt *lang.Answer, l *resolve.Line)
 		p.text(s.Symbol.Prop.Name() + " of state " + p.outer(s.Symbol.State).ID)
 		return
 	}
-	if l := s.Symbol.Line; l.X != nil {
+	if l := s.Symbol.Line; l.X != nil && !isLiteral(l.X.Src) {
 		p.bindNames(l.X)
 		p.math(l.X, false, leadEquals)
 		return

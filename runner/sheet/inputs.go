@@ -73,6 +73,7 @@ func (p *page) inputRow(l *resolve.Line, e *eval.Entry) {
 			p.bindNames(l.X)
 			p.math(l.X, false, leadEquals)
 			p.raw("</span>")
+			p.basis(l.X)
 		}
 	}
 	if l.Overridden {

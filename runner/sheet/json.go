@@ -7,6 +7,7 @@ import (
 	"io"
 	"reflect"
 	"slices"
+	"strings"
 
 	"workings/runner/diag"
 	"workings/runner/eval"
@@ -217,7 +218,8 @@ func (p *page) jsonLine(e *eval.Entry) jsonLine {
 			j.Solve.Residuals = append(j.Solve.Residuals, jsonOf(p.residual(r)))
 		}
 	}
-	for _, k := range e.Lookups {
+	single, _ := readings(e)
+	for _, k := range single {
 		j.Lookups = append(j.Lookups, p.jsonLookup(k))
 	}
 	return j
@@ -233,11 +235,23 @@ func (p *page) residual(v eval.Value) eval.Value {
 // values put in.
 func (p *page) jsonExpression(j *jsonLine, e *eval.Entry) {
 	l := e.Line
-	if l.X == nil || l.Kind != resolve.Input && l.Kind != resolve.Define {
+	switch s := l.Stmt.(type) {
+	case *lang.Input:
+		j.Expression = lang.FormatExpr(s.X)
+	case *lang.Define:
+		j.Expression = lang.FormatExpr(s.X)
+	default:
 		j.Expression = sourceText(l)
+		if l.Kind == resolve.StateLine && e.Status == eval.Done && e.State != nil {
+			j.Substituted = p.stateText(l.State, e.State)
+		}
 		return
 	}
-	j.Expression = lang.FormatExpr(l.X.Src)
+	if l.X == nil {
+		return
+	}
+	j.Expression = lang.FormatExpr(l.X.Src) // that of an input may come from outside
+	j.Basis = bases(l.X)
 	if e.Status != eval.Done || !worthValues(l.X) {
 		return
 	}
@@ -264,6 +278,19 @@ func (p *page) jsonExpression(j *jsonLine, e *eval.Entry) {
 	if !missing {
 		j.Substituted = text
 	}
+}
+
+// stateText is what fixes a state, with its values: air(p = 8 bar, s = 6.8704 kJ/(kg·K)).
+func (p *page) stateText(st *resolve.State, detail *eval.StateDetail) string {
+	var given []string
+	for i, g := range st.Given {
+		f, ok := p.givenFigure(st, detail, i)
+		if !ok {
+			return ""
+		}
+		given = append(given, g.Prop.Symbol()+" = "+f.typeable())
+	}
+	return fluidName(st) + "(" + strings.Join(given, ", ") + ")"
 }
 
 func (p *page) jsonCheck(e *eval.Entry) jsonCheck {
@@ -318,9 +345,9 @@ func (p *page) jsonAnswer(l *resolve.Line) jsonAnswer {
 	if !s.Unit.IsNone() {
 		j.Unit = s.Unit.String()
 	}
-	if v, ok := p.value[s.Symbol]; ok {
-		si, shown := number(v.SI), number(s.Unit.FromSI(v.SI, p.ambient))
-		j.SI, j.Value = &si, &shown
+	if v, ok := p.tr.Shown(s); ok {
+		si, shown := number(v.SI), number(v.Shown)
+		j.SI, j.Value, j.Unit = &si, &shown, unitText(v)
 	}
 	if v, ok := p.tr.UncertaintyOf(s); ok {
 		u := &jsonUncertainty{jsonValue: jsonOf(v), From: []jsonPart{}}

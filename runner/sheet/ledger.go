@@ -226,6 +226,7 @@ func (p *page) defineEntry(e *eval.Entry) {
 	p.rhs()
 	v, ok := p.value[s]
 	p.formula(d, l.X, v, ok)
+	p.basis(l.X)
 	if l.Kind == resolve.Input && l.Overridden {
 		p.raw(" ")
 		p.overridden(l)

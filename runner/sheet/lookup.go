@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"slices"
+
 	"workings/runner/eval"
 	"workings/runner/resolve"
 	"workings/units"
@@ -8,15 +10,23 @@ import (
 
 // lookups writes the readings of tables of an entry: the rows read, and the sums worked.
 func (p *page) lookups(d *draft, e *eval.Entry) {
-	for i, k := range e.Lookups {
-		last := i == len(e.Lookups)-1
-		line := func(last bool, write func()) {
-			d.eq(p, "sub look")
-			p.rhs()
-			write()
-			p.raw(`</span></td><td class="res none"></td>`)
-			p.tickCell(last)
-		}
+	line := func(last bool, write func()) {
+		d.eq(p, "sub look")
+		p.rhs()
+		write()
+		p.raw(`</span></td><td class="res none"></td>`)
+		p.tickCell(last)
+	}
+	single, integrated := readings(e)
+	for i, t := range integrated {
+		line(len(single) == 0 && i == len(integrated)-1, func() {
+			p.raw(`<span class="tx quiet">`)
+			p.tableName(t)
+			p.raw("read along the whole integral</span>")
+		})
+	}
+	for i, k := range single {
+		last := i == len(single)-1
 		if len(k.Blocks) == 0 {
 			line(last, func() { p.interpolation(k) })
 			continue
@@ -28,6 +38,60 @@ func (p *page) lookups(d *draft, e *eval.Entry) {
 			line(last, func() { p.betweenBlocks(k) })
 		}
 	}
+}
+
+// readings are the look-ups of an entry that a reader can follow, and the tables that were read
+// under an integral: there the quadrature reads them at points of its own choice.
+func readings(e *eval.Entry) (single []eval.Lookup, integrated []*resolve.DataTable) {
+	if len(e.Lookups) == 0 {
+		return nil, nil
+	}
+	type column struct {
+		table    *resolve.DataTable
+		key, col int
+	}
+	under := map[column]bool{}
+	var walk func(x *resolve.Expr, inside bool)
+	walk = func(x *resolve.Expr, inside bool) {
+		if x == nil {
+			return
+		}
+		if inside && x.Op == resolve.OpData {
+			under[column{x.Data, x.Key, x.Col}] = true
+		}
+		for i, a := range x.Args {
+			walk(a, inside || x.Op == resolve.OpIntegrate && i == 0)
+		}
+	}
+	for _, x := range expressions(e.Line) {
+		walk(x, false)
+	}
+	for _, k := range e.Lookups {
+		switch {
+		case !under[column{k.Table, k.Key, k.Col}]:
+			single = append(single, k)
+		case !slices.Contains(integrated, k.Table):
+			integrated = append(integrated, k.Table)
+		}
+	}
+	return single, integrated
+}
+
+// expressions are those that a line is evaluated from.
+func expressions(l *resolve.Line) []*resolve.Expr {
+	xs := []*resolve.Expr{l.X, l.Lo, l.Hi}
+	if c := l.Compare; c != nil {
+		xs = append(xs, c.X, c.Left, c.Right, c.Tolerance)
+	}
+	if l.State != nil {
+		for _, g := range l.State.Given {
+			xs = append(xs, g.X)
+		}
+	}
+	for _, b := range l.Inputs {
+		xs = append(xs, b.X)
+	}
+	return xs
 }
 
 // rowsOf are the rows that a look-up read.

@@ -60,6 +60,11 @@ func literal(e lang.Expr) (n *lang.Number, sign string, ok bool) {
 	return nil, "", false
 }
 
+func isLiteral(e lang.Expr) bool {
+	_, _, ok := literal(e)
+	return ok
+}
+
 // shown is a value with the sheet's digits.
 func (p *page) shown(v eval.Value) figure { return p.shownTo(v, 0) }
 
@@ -81,6 +86,9 @@ func (p *page) result(s *resolve.Symbol) (figure, bool) {
 	v, ok := p.value[s]
 	if !ok {
 		return figure{}, false
+	}
+	if s.Unit.Kind() == units.Gauge && s.Sheet != strings.TrimSuffix(p.within, ".") {
+		return p.shown(p.valueIn(v.SI, s.Unit)), true // counted from the ambient pressure of this sheet
 	}
 	if f, ok := p.literalOf(s); ok {
 		return f, true

@@ -12,8 +12,10 @@ import (
 func (p *page) sentence(s string) {
 	r, n := utf8.DecodeRuneInString(s)
 	// A message that begins with a name or a unit keeps it: `h_2 is …`, `eta is defined twice`.
-	word, _, _ := strings.Cut(s, " ")
-	if unicode.IsLower(r) && beginsMessage(word) {
+	word, rest, _ := strings.Cut(s, " ")
+	next, _, _ := strings.Cut(rest, " ")
+	symbol := word == "a" && (next == "is" || next == "was" || next == "has" || next == "cannot")
+	if unicode.IsLower(r) && beginsMessage(word) && !symbol {
 		p.text(string(unicode.ToUpper(r)))
 		s = s[n:]
 	}
@@ -29,7 +31,7 @@ func beginsMessage(word string) bool {
 	switch word {
 	case "a", "an", "the", "this", "that", "these", "there", "no", "one", "two", "both", "only", "what", "where", "with", "while", "outside", "it", "its", "lines",
 		"write", "give", "check", "add", "take", "choose", "move", "leave", "look", "put", "define", "divide", "compare", "did", "for", "if", "narrow", "widen", "start",
-		"fractions", "state", "front", "links", "figures", "division", "zero", "enthalpies", "use", "say", "read", "sort", "split", "correct", "type", "make", "end", "pressure", "temperature", "specific", "density":
+		"fractions", "state", "front", "links", "figures", "division", "bring", "everything", "zero", "enthalpies", "use", "say", "read", "sort", "split", "correct", "type", "make", "end", "pressure", "temperature", "specific", "density":
 		return true
 	}
 	return false

@@ -44,6 +44,7 @@ type (
 		Status      string       `json:"status"`
 		Expression  string       `json:"expression"`
 		Substituted string       `json:"substituted"`
+		Basis       []string     `json:"basis,omitempty"`
 		Results     []jsonResult `json:"results"`
 		Uses        []string     `json:"uses"`
 		WaitsFor    []string     `json:"waits_for,omitempty"`

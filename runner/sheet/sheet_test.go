@@ -243,7 +243,8 @@ func TestInOrder(t *testing.T) {
 }
 
 func TestSentence(t *testing.T) {
-	for in, want := range map[string]string{"a pressure is": "A pressure is.", "h_2 is unknown": "h_2 is unknown.", "kJ and K": "kJ and K.", "no unit": "No unit."} {
+	for in, want := range map[string]string{"a pressure is": "A pressure is.", "h_2 is unknown": "h_2 is unknown.", "kJ and K": "kJ and K.", "no unit": "No unit.",
+		"a is a data table": "a is a data table.", "cp1_ is defined twice": "cp1_ is defined twice.", "bring it in above": "Bring it in above."} {
 		p := &page{}
 		p.sentence(in)
 		if got := string(p.b); got != want {

@@ -121,23 +121,10 @@ func (p *page) fixedBy(d *draft, l *resolve.Line, detail *eval.StateDetail) {
 	}
 	between := len(p.b)
 	width += p.fluidCall(st, func(i int, m *maths) {
-		if i >= len(detail.Given) {
+		f, ok := p.givenFigure(st, detail, i)
+		if !ok {
 			m.failed = true
 			return
-		}
-		v := detail.Given[i].Value
-		f := p.shown(v)
-		if n, sign, ok := literal(st.Given[i].X.Src); ok && n.Unit != nil && n.Unit.Text == v.Unit.String() {
-			f = figure{sign + typed(n.Text), v.Unit}
-			if abs, ok := p.absolute(v); ok {
-				f = p.shown(abs)
-			}
-		} else if ref := st.Given[i].X; ref.Op == resolve.OpRef {
-			if in, ok := p.putIn(ref.Sym); ok {
-				f = in
-			}
-		} else if abs, ok := p.absolute(v); ok {
-			f = p.shown(abs)
 		}
 		m.value(f, free, true)
 	})
@@ -154,6 +141,26 @@ func (p *page) fixedBy(d *draft, l *resolve.Line, detail *eval.StateDetail) {
 	d.eq(p, "sub")
 	p.rhs()
 	p.raw(second)
+}
+
+// givenFigure is what a state was given as its i-th property, as it enters a formula.
+func (p *page) givenFigure(st *resolve.State, detail *eval.StateDetail, i int) (figure, bool) {
+	if i >= len(detail.Given) {
+		return figure{}, false
+	}
+	x, v := st.Given[i].X, detail.Given[i].Value
+	if x.Op == resolve.OpRef {
+		if f, ok := p.putIn(x.Sym); ok {
+			return f, true
+		}
+	}
+	if abs, ok := p.absolute(v); ok {
+		return p.shown(abs), true
+	}
+	if n, sign, ok := literal(x.Src); ok && n.Unit != nil && n.Unit.Text == v.Unit.String() {
+		return figure{sign + typed(n.Text), v.Unit}, true
+	}
+	return p.shown(v), true
 }
 
 // fluidCall writes `= air(p = …, s = …)`, each argument by arg.
@@ -347,6 +354,9 @@ func fluidName(st *resolve.State) string {
 
 // valueIn is an SI value shown in a unit.
 func (p *page) valueIn(si float64, u units.Unit) eval.Value {
+	if u.Kind() == units.Gauge && p.ambient == 0 {
+		u = u.Difference() // nothing to count from: the absolute pressure
+	}
 	return eval.Value{SI: si, Unit: u, Shown: u.FromSI(si, p.ambient)}
 }
 
