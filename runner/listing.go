@@ -23,6 +23,7 @@ type Row struct {
 	Values  []RowValue // of the symbols it defines; none where Text is already the value
 	Status  string     // why it has no value, the verdict of a check, what a solve took
 	Bad     bool       // Status tells of an error
+	Failed  bool       // the error is of this line itself, which others may name as what they wait for
 	Cells   [][]string // Kind Table: the head and the rows
 }
 
@@ -40,7 +41,12 @@ const (
 )
 
 // RowValue is a symbol and its value with the unit.
-type RowValue struct{ Symbol, Text, Caption string }
+type RowValue struct {
+	Symbol, Text, Caption string
+	// Uncertainty is the combined standard uncertainty of an answer, From the inputs it comes from
+	// with their shares of its square; both empty where it has none.
+	Uncertainty, From string
+}
 
 // Listing is the sheet line by line.
 func (r *Result) Listing() []Row {
@@ -72,7 +78,30 @@ func (r *Result) shown(s *resolve.Shown, typed lang.Shown, c lang.Caption) RowVa
 	if x, ok := r.Trace.Shown(s); ok {
 		v.Text = r.text(x, s.Digits)
 	}
+	if u, ok := r.Trace.UncertaintyOf(s); ok {
+		const digits = 2 // at most, of an uncertainty (JCGM 100:2008 (GUM), 7.2.6; as quoted)
+		v.Uncertainty = r.text(u, digits)
+		v.From = sources(r.Trace.Uncertain[s.Symbol].From)
+	}
 	return v
+}
+
+// sources names the inputs that an uncertainty comes from, the largest share first.
+func sources(from []eval.Contribution) string {
+	const most = 4
+	var parts []string
+	for i, c := range from {
+		if i == most {
+			parts = append(parts, "…")
+			break
+		}
+		share := "under 1"
+		if n := int(100*c.Share + 0.5); n > 0 {
+			share = fmt.Sprint(n)
+		}
+		parts = append(parts, c.Input.Full()+" "+share+" %")
+	}
+	return strings.Join(parts, ", ")
 }
 
 func (r *Result) text(v eval.Value, digits int) string {
@@ -105,6 +134,9 @@ func (r *Result) rows(rows []Row, e *eval.Entry, depth int, folded bool) []Row {
 		}
 		if s.Spread != nil {
 			row.Text += " ± " + lang.FormatExpr(s.Spread)
+		}
+		if s.Between != nil {
+			row.Text += " within " + lang.FormatExpr(s.Between.Lo) + " .. " + lang.FormatExpr(s.Between.Hi)
 		}
 	case *lang.Define:
 		if l.X != nil {
@@ -153,11 +185,12 @@ func (r *Result) values(e *eval.Entry) []RowValue {
 func (r *Result) status(row *Row, e *eval.Entry) {
 	switch {
 	case e.Problem != nil && e.Status == eval.Failed:
-		row.Status, row.Bad = e.Problem.Severity.String()+": "+e.Problem.Message, true
+		row.Status, row.Bad, row.Failed = e.Problem.Severity.String()+": "+e.Problem.Message, true, true
 	case e.Status == eval.Waiting:
 		row.Status, row.Bad = strings.TrimSpace("waits for "+strings.Join(e.WaitsFor, ", ")), true
 	case e.Check != nil:
 		row.Status, row.Bad = r.verdict(e.Check)
+		row.Failed = e.Check.Verdict == eval.Fails && !e.Check.Caution
 	case e.Solve != nil && len(e.Solve.Residuals) > 0:
 		row.Status = solveText(r, e.Solve)
 	case e.Line.Overridden && e.Sheet == "":
@@ -170,6 +203,9 @@ func (r *Result) status(row *Row, e *eval.Entry) {
 func (r *Result) verdict(c *eval.CheckDetail) (text string, bad bool) {
 	word := string(c.Verdict)
 	bad = c.Verdict != eval.Holds
+	if c.Accepted != nil && c.Verdict == eval.Fails {
+		return "accepted: " + c.Accepted.Reason.Text, false
+	}
 	if !c.Plain || c.Verdict == eval.Waits {
 		return word, bad
 	}
@@ -193,7 +229,11 @@ func solveText(r *Result, s *eval.SolveDetail) string {
 	if s.Extreme != "" {
 		what = s.Extreme + " "
 	}
-	return fmt.Sprintf("found in %d steps, %s%s", s.Steps, what, strings.Join(left, " and "))
+	steps := "steps"
+	if s.Steps == 1 {
+		steps = "step"
+	}
+	return fmt.Sprintf("found in %d %s, %s%s", s.Steps, steps, what, strings.Join(left, " and "))
 }
 
 // cells is a summary table as text.
@@ -223,7 +263,11 @@ func (r *Result) cells(t *resolve.Table) [][]string {
 		if s == nil || i >= len(t.Cells) {
 			continue
 		}
-		line := []string{s.ID}
+		id := s.ID
+		if s.Sheet != "" {
+			id = s.Sheet + "." + id
+		}
+		line := []string{id}
 		for j, sym := range t.Cells[i] {
 			text := "–"
 			if v, ok := r.Trace.Value(sym); ok && j < len(t.Columns) {
@@ -297,6 +341,12 @@ func lineText(l *resolve.Line) (text, caption string) {
 		return fmt.Sprintf("data %s, %d rows", s.Name.Text, n), s.Caption.Text
 	case *lang.Table:
 		return "", s.Caption.Text
+	case *lang.Bad:
+		// Of a fence that could not be read only its first line tells which it is.
+		first, _, more := strings.Cut(strings.TrimSpace(span.In(l.File)), "\n")
+		if more {
+			return oneLine(first) + " …", ""
+		}
 	}
 	if c.Text != "" && c.Loc.Start > span.Start && c.Loc.Start <= span.End {
 		span.End = c.Loc.Start

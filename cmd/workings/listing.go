@@ -55,11 +55,12 @@ func (l *listing) print(t *target, r *runner.Result) {
 	fmt.Fprintf(l.w, "\n%s\n", standing(r)+"; not verified for design use")
 }
 
-// visible leaves out folded workings, and makes all text harmless to a terminal.
+// visible leaves out folded workings, but for their lines that failed, which other lines and the
+// problems below refer to; and it makes all text harmless to a terminal.
 func (l *listing) visible(rows []runner.Row) []runner.Row {
 	var out []runner.Row
 	for _, r := range rows {
-		if r.Folded && !l.working {
+		if r.Folded && !l.working && !r.Failed {
 			continue
 		}
 		r.Text, r.Caption, r.Status = diag.Visible(r.Text), diag.Visible(r.Caption), diag.Visible(r.Status)
@@ -184,14 +185,29 @@ func (l *listing) answers(as []runner.RowValue) {
 	}
 	fmt.Fprintf(l.w, "\n%s\n", l.p.bold()("Answers"))
 	rows := make([][]string, len(as))
+	uncertain := false
+	for _, v := range as {
+		uncertain = uncertain || v.Uncertainty != ""
+	}
 	for i, v := range as {
 		text := "= " + v.Text
 		if v.Text == "" {
 			text = "no value"
 		}
-		rows[i] = []string{diag.Visible(v.Symbol), diag.Visible(text), diag.Visible(v.Caption)}
+		rows[i] = []string{diag.Visible(v.Symbol), diag.Visible(text)}
+		if uncertain {
+			pm, from := "", ""
+			if v.Uncertainty != "" {
+				pm, from = "± "+v.Uncertainty, "from "+v.From
+			}
+			rows[i] = append(rows[i], diag.Visible(pm), diag.Visible(from))
+		}
+		rows[i] = append(rows[i], diag.Visible(v.Caption))
 	}
 	table(l.w, "  ", rows, func(int) bool { return false }, nil)
+	if uncertain {
+		fmt.Fprintln(l.w, l.p.dim()("  ± is the combined standard uncertainty, of the inputs' own taken as uncorrelated; the shares are of its square."))
+	}
 }
 
 // standing is one line on how the sheet stands.

@@ -314,6 +314,10 @@ func (p *page) checkRow(e *eval.Entry) {
 	p.raw(`<span class="v v-`, icon, `">`)
 	p.icon(icon)
 	p.raw(" ", word)
+	if c != nil && c.Accepted != nil && word == "accepted" {
+		p.raw(": ")
+		p.caption(c.Accepted.Line.File, c.Accepted.Reason.Loc)
+	}
 	if icon == "wait" && len(e.WaitsFor) > 0 {
 		p.raw(" for ")
 		p.waitLinks(e.WaitsFor)

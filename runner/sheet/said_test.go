@@ -47,6 +47,11 @@ func TestSaid(t *testing.T) {
 			not:   []string{"1.9000 barg"},
 			trace: []string{`"answers":[{"symbol":"a.p","si":190000,"value":1.9,"unit":"bar"`},
 		},
+		"accepted caution": {
+			text: "```calc\na = 3 K\ncaution a < 2 K\naccept caution on a // meant so\n```\n",
+			want: []string{"; accepted: meant so", "accepted: meant so\n"}, not: []string{"does not hold"},
+			trace: []string{`"accepted":"meant so"`},
+		},
 		"Fahrenheit in a data table": {
 			text: "```data d\nT/°F, x/1\n60, 1\n70.5, 2\n```\n",
 			want: []string{"60", "70.5"}, not: []string{"60.00", "70.50"},
