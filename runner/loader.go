@@ -116,7 +116,7 @@ func (l *loader) Notebook(from *diag.File, name string) (*resolve.Source, error)
 	if notebook.Check(text) != nil {
 		return nil, &resolve.FileError{Reason: name + " is not read: it is not a UTF-8 text", Hint: "save it as UTF-8"}
 	}
-	src := parse(notebook.Parse(l.file(p, text)))
+	src := l.source(notebook.Parse(l.file(p, text)))
 	l.parsed[p] = src
 	return src, nil
 }
@@ -134,7 +134,7 @@ func (l *loader) Library(name string) (*resolve.Source, error) {
 	if err != nil {
 		return nil, err
 	}
-	src := parse(notebook.Parse(diag.NewFile(key, text)))
+	src := l.source(notebook.Parse(diag.NewFile(key, text)))
 	l.parsed[key] = src
 	return src, nil
 }
@@ -185,6 +185,13 @@ func (l *loader) Data(from *diag.File, d *lang.Data) (*lang.Data, *diag.File, []
 		}
 	}
 	return nil, file, ps, nil
+}
+
+// source turns a document into what resolve takes, the user's own fluids included.
+func (l *loader) source(doc *notebook.Document) *resolve.Source {
+	src := parse(doc)
+	l.userFluids(doc, src)
+	return src
 }
 
 // images reads the pictures of the prose, so that the page holds them itself.

@@ -58,7 +58,7 @@ func Build(fsys fs.FS, name string, o Options) (*Result, error) {
 	}
 	l := newLoader(fsys, name, o)
 	doc := notebook.Parse(l.file(name, text))     // notebook: bytes → prose and fences
-	src := parse(doc)                             // lang: fences → syntax trees
+	src := l.source(doc)                          // lang: fences → syntax trees
 	checked := resolve.Resolve(src, l, set)       // resolve: names, dimensions, kinds
 	trace := eval.Run(checked)                    // eval: values
 	r := &Result{Doc: doc, Trace: trace, opts: o} // sheet: HTML and JSON, when asked for

@@ -2,13 +2,10 @@ package notebook
 
 import (
 	"bytes"
-	"errors"
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
-	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/parser"
 
@@ -106,7 +103,11 @@ func nextLine(src []byte, offset int) int {
 
 func (s *state) parseFront(start, end int) {
 	text := trimLines(s.src[start:end])
-	f := &frontReader{state: s, base: s.doc.File.Line(start), seen: map[string]diag.Span{}}
+	f := &frontReader{state: s, seen: map[string]diag.Span{}}
+	f.yamlText = yamlText{file: s.doc.File, base: s.doc.File.Line(start), whole: s.doc.Front.Span,
+		refuse: func(span diag.Span, message, label, hint string) {
+			f.problem(codeFrontValue, span, message, label, hint)
+		}}
 	line := diag.Span{Start: start, End: max(start, lineEnd(s.src, start))}
 	if len(text) > MaxFront {
 		f.problem(codeFrontLimit, line, "the front matter is longer than 16,384 bytes", "not read",
@@ -165,7 +166,7 @@ func nestsDeep(text []byte) bool {
 // frontReader turns the YAML tree of front matter into a Front.
 type frontReader struct {
 	*state
-	base int // the line of the file in which the YAML begins
+	yamlText
 	seen map[string]diag.Span
 }
 
@@ -177,38 +178,9 @@ func (f *frontReader) problem(code diag.Code, span diag.Span, message, label, hi
 	f.report(&diag.Problem{Code: code, Severity: severity, Span: span, Message: message, Label: label, Hint: hint})
 }
 
-// span is the extent of a node's token as it is written.
-func (f *frontReader) span(n ast.Node) diag.Span {
-	tk := n.GetToken()
-	if tk == nil || tk.Position == nil {
-		return f.doc.Front.Span
-	}
-	line := f.doc.File.LineSpan(f.base + tk.Position.Line - 1)
-	start := line.Start
-	for range tk.Position.Column - 1 {
-		if start >= line.End {
-			break
-		}
-		_, n := utf8.DecodeRune(f.src[start:line.End])
-		start += n
-	}
-	written, _, _ := strings.Cut(strings.TrimSpace(tk.Origin), "\n")
-	if i := strings.Index(line.In(f.doc.File), written); i >= 0 && !bytes.HasPrefix(f.src[start:line.End], []byte(written)) {
-		start = line.Start + i // goccy/go-yaml has miscounted
-	}
-	return diag.Span{Start: start, End: min(line.End, start+len(written))}
-}
-
 // syntax reports what goccy/go-yaml could not parse, in words for somebody who does not know YAML.
 func (f *frontReader) syntax(err error, first diag.Span) {
-	span, label := first, "cannot be read"
-	var e yaml.Error
-	if errors.As(err, &e) && e.GetToken() != nil {
-		n := &ast.NullNode{Token: e.GetToken()}
-		if span = f.span(n); span.Start == span.End {
-			span = f.doc.File.LineSpan(f.doc.File.Line(span.Start))
-		}
-	}
+	span, label := f.fault(err, first), "cannot be read"
 	hint := "each line is `key: value`; put a value that holds a colon, or begins with a sign such as * & [ {, in quotation marks"
 	line := f.doc.File.LineSpan(f.doc.File.Line(span.Start)).In(f.doc.File)
 	switch _, value, colon := strings.Cut(line, ":"); {
@@ -241,12 +213,7 @@ func (f *frontReader) body(n ast.Node) {
 }
 
 func (f *frontReader) entry(v *ast.MappingValueNode) {
-	key, span := "", f.span(v.Key)
-	if s, ok := v.Key.(*ast.StringNode); ok {
-		key = s.Value
-	} else {
-		key = span.In(f.doc.File)
-	}
+	key, span := f.key(v)
 	if !slices.Contains(FrontKeys(), key) {
 		hint := "the keys are " + strings.Join(FrontKeys(), ", ")
 		if near := diag.Near(key, FrontKeys()); len(near) > 0 {
@@ -325,32 +292,4 @@ func (f *frontReader) set(key string, keySpan diag.Span, value ast.Node) {
 		}
 		front.Digits = n
 	}
-}
-
-// text is a scalar as typed; false where it is empty, or no scalar, which is reported.
-func (f *frontReader) text(key string, n ast.Node) (Entry, bool) {
-	span := f.span(n)
-	switch n := n.(type) {
-	case *ast.StringNode:
-		written := span.In(f.doc.File)
-		if len(written) == len(n.Value)+2 && written[1:len(written)-1] == n.Value {
-			span = diag.Span{Start: span.Start + 1, End: span.End - 1}
-		}
-		return Entry{Text: n.Value, Span: span}, n.Value != ""
-	case *ast.LiteralNode:
-		text := strings.TrimRight(n.Value.Value, "\n")
-		return Entry{Text: text, Span: span}, text != ""
-	case *ast.NullNode:
-		written := span.In(f.doc.File) // an empty value has a token that is not in the file
-		return Entry{Text: written, Span: span}, written != "" && n.GetToken().Value == written
-	case *ast.IntegerNode, *ast.FloatNode, *ast.BoolNode, *ast.InfinityNode, *ast.NanNode:
-		return Entry{Text: span.In(f.doc.File), Span: span}, true
-	case *ast.MappingNode, *ast.MappingValueNode, *ast.SequenceNode:
-		f.problem(codeFrontValue, span, quote(key)+" is a text", "found a list or keys of its own",
-			"put the value in quotation marks where it is meant as text")
-	default:
-		f.problem(codeFrontValue, span, quote(key)+" is a text", "anchors, aliases and tags are not read",
-			"put the value in quotation marks where it is meant as text")
-	}
-	return Entry{}, false
 }

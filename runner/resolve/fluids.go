@@ -98,9 +98,8 @@ func (r *resolver) fluidSpec(line *Line, s *lang.Fluid, f *Fluid) bool {
 }
 
 func (r *resolver) databaseFluid(line *Line, n lang.Name, f *Fluid, datum propsdb.Datum) bool {
-	if g := r.source.UserFluids[n.Text]; g != nil {
-		f.Base, f.Datum, f.EntropyDatum = g, g.DatumID(), g.EntropyDatumID()
-		return true
+	if own, ok := r.ownFluid(line, n, f, datum); own {
+		return ok
 	}
 	lookup := func() (*propsdb.Fluid, error) { return propsdb.LookupOn(n.Text, datum) }
 	if datum == propsdb.ZeroKelvin {
@@ -123,6 +122,9 @@ func (r *resolver) databaseFluid(line *Line, n lang.Name, f *Fluid, datum propsd
 }
 
 func (r *resolver) unknownGas(line *Line, n lang.Name, e *propsdb.UnknownFluidError) {
+	if r.mayBeOwn(line, n) {
+		return
+	}
 	f := r.fail(line, CodeUnknownGas, n.Loc, "the database has no gas called %s", n.Text)
 	switch {
 	case len(e.Near) > 0:

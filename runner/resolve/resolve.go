@@ -20,6 +20,10 @@ type Source struct {
 	Prose   []lang.Shown
 	// UserFluids are those of the file that the front matter names, by name.
 	UserFluids map[string]*propsdb.Fluid
+	// FluidFaults are the errors of those that could not be built, by name; NoFluids is why a file
+	// of them could not be read at all.
+	FluidFaults map[string]*diag.Problem
+	NoFluids    *diag.Problem
 	// Footnotes are the labels that captions may cite.
 	Footnotes []string
 	// Problems found before; those that name no line of this stage only pass through.

@@ -106,11 +106,17 @@ func (p *page) fluidSource(f eval.FluidUse) {
 
 // datumSentence says from which zeros a fluid's properties count.
 func datumSentence(f *propsdb.Fluid) string {
+	if f.Kind() == propsdb.Water {
+		return "Its u and s are zero for saturated liquid at the triple point, 273.16 K, as in the usual steam tables."
+	}
 	switch f.Datum() {
 	case propsdb.ZeroKelvin:
 		return "h and u count from absolute zero (0 K) of the gas, without heats of formation; s from absolute zero at 1 bar."
 	case propsdb.Formation:
 		return "h and u hold the heat of formation: the elements in their reference form are zero at 298.15 K and 1 bar; s counts from absolute zero at 1 bar."
+	}
+	if f.Kind() == propsdb.UserGas {
+		return "h and s count from the reference that its data state, a zero of its own."
 	}
 	return "Its h is cp·T and its s is zero at 298.15 K and 1 bar: zeros of its own, which no other fluid shares."
 }
