@@ -64,6 +64,10 @@ func (r *resolver) datumFault(line *Line, at diag.Span, datum, format string, ar
 		f.hint("a perfect gas counts from a zero of its own: take differences within one fluid, or one fluid for both states")
 		return
 	}
+	if strings.Contains(datum, "triple point") {
+		f.hint("water counts from its triple point and no gas does: take differences within each fluid, and add those")
+		return
+	}
 	f.hint("take differences within one fluid, or give both fluids one datum, as in `fluid g = air(datum = formation)`; a value counted from %s balances only against another", datum)
 }
 

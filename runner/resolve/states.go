@@ -183,7 +183,7 @@ func (r *resolver) stateArg(line *Line, s *lang.State, st *State, a lang.Arg, by
 	}
 	if x.Type.Kind == Difference {
 		r.fail(line, CodeTemperature, a.X.Span(), "a state needs a temperature, and this is a temperature difference").
-			hint("add it to a temperature first")
+			hint("add it to a temperature first; in T1 - dT a dT defined in Δ°C, such as 6 Δ°C, leaves a temperature")
 		return false
 	}
 	if st.Fluid != nil && want.Datum != nil && x.Type.Datum != nil {

@@ -420,6 +420,34 @@ func (p *page) fluidUsed(name string) *propsdb.Fluid {
 }
 
 // fluidArgs writes perfect(k = 1.4, …) or mixture(mole, N2 = 0.78, …).
+// fluidWord is an argument's name in words, where it is no symbol of the trade.
+func fluidWord(name string) string {
+	switch name {
+	case "excess":
+		return "excess air"
+	case "theoretical":
+		return "theoretical air"
+	case "phi":
+		return "equivalence ratio"
+	case "far":
+		return "fuel–oxidant mass ratio"
+	case "relative":
+		return "relative humidity"
+	case "ratio":
+		return "humidity ratio"
+	case "lower", "higher":
+		return name + " heating value"
+	}
+	return name
+}
+
+func fuelName(f *resolve.FuelRef) string {
+	if f.Fluid != nil {
+		return f.Fluid.Name
+	}
+	return f.Base.Name()
+}
+
 func (p *page) fluidArgs(f *resolve.Fluid) {
 	var xs []*resolve.Expr
 	for _, a := range f.Args {
@@ -427,20 +455,25 @@ func (p *page) fluidArgs(f *resolve.Fluid) {
 	}
 	p.bindNames(xs...)
 	m := maths{buf: &p.buf, page: p, refs: p.exprs}
-	kind := "perfect"
-	if f.Kind == resolve.MixtureOf {
-		kind = "mixture"
-	}
+	kind := map[resolve.FluidKind]string{resolve.PerfectGas: "perfect", resolve.MixtureOf: "mixture", resolve.ProductsOf: "products",
+		resolve.HumidAir: "humid_air", resolve.FuelOf: "fuel"}[f.Kind]
 	p.raw("<math>", `<mi mathvariant="normal">`, kind, `</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo>`)
 	if f.Kind == resolve.MixtureOf {
 		p.raw("<mtext>by ", f.Basis.String(), "</mtext><mo>,</mo><mspace width=\".2em\"/>")
+	}
+	if f.Kind == resolve.ProductsOf {
+		p.raw("<mtext>of ")
+		p.text(fuelName(f.Fuel))
+		p.raw(" in ")
+		p.text(f.Oxidant.Name)
+		p.raw("</mtext><mo>,</mo></math><wbr/><math><mspace width=\".22em\"/>")
 	}
 	for i, a := range f.Args {
 		if i > 0 {
 			p.raw(`<mo>,</mo></math><wbr/><math><mspace width=".22em"/>`)
 		}
-		if f.Kind == resolve.MixtureOf {
-			m.mathText(a.Name)
+		if f.Kind != resolve.PerfectGas && len(a.Name) > 1 || f.Kind == resolve.MixtureOf || f.Kind == resolve.FuelOf {
+			m.mathText(fluidWord(a.Name))
 		} else {
 			base, sub := typeset(lang.Print(a.Name), "")
 			m.subscripted(base, sub)
