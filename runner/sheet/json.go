@@ -25,13 +25,13 @@ func Schema() []byte { return slices.Clone(schemaText) }
 
 // JSON writes the trace of a notebook as one object on one line. The error is what w returned.
 func JSON(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error {
-	_, err := w.Write(append(newPage(doc, tr, o).trace(), '\n'))
+	_, err := w.Write(append(newPage(doc, tr, o).trace(nil), '\n'))
 	return err
 }
 
-// trace is the object in a form that may stand in a <script>.
-func (p *page) trace() []byte {
-	e := encoder{b: make([]byte, 0, 64*len(p.doc.File.Text)), plans: map[reflect.Type][]field{}}
+// trace appends the object in a form that may stand in a <script>.
+func (p *page) trace(to []byte) []byte {
+	e := encoder{b: to, plans: map[reflect.Type][]field{}}
 	e.value(reflect.ValueOf(p.traceObject()))
 	return e.b
 }

@@ -89,9 +89,8 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 // HTML writes the page of a notebook. The error is a *LimitError, or what w returned.
 func HTML(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error {
 	p := newPage(doc, tr, o)
-	trace := p.trace()
-	p.b = make([]byte, 0, len(parts().style)+len(trace)+24*len(doc.File.Text)+1<<16)
-	p.document(trace)
+	p.b = make([]byte, 0, len(parts().style)+48*len(doc.File.Text)+1<<16)
+	p.document()
 	if p.full() {
 		return &LimitError{File: doc.File.Name, Max: MaxPage}
 	}
@@ -130,7 +129,7 @@ var parts = sync.OnceValue(func() assets {
 	}
 })
 
-func (p *page) document(trace []byte) {
+func (p *page) document() {
 	a := parts()
 	front := &p.doc.Front
 	p.raw("<!DOCTYPE html>\n<html lang=\"", language(front.Language.Text), "\">\n<head>\n<meta charset=\"utf-8\"/>\n",
@@ -155,7 +154,7 @@ func (p *page) document(trace []byte) {
 	p.raw("</main>\n")
 	p.footer()
 	p.raw("<script type=\"application/json\" id=\"Trace\">")
-	p.b = append(p.b, trace...)
+	p.b = p.trace(p.b)
 	p.raw("</script>\n<script>", a.script, "</script>\n</body>\n</html>\n")
 }
 
