@@ -178,7 +178,7 @@ func (f *Fluid) Describe() string {
 				fmt.Fprintf(&b, "%s%s %.6g", sep, c.Gas, c.Mole)
 			}
 		}
-		fmt.Fprintf(&b, ", M = %.6g g/mol, %s", 1000*f.m, f.source.Range)
+		fmt.Fprintf(&b, ", M = %.6g kg/kmol, %s", 1000*f.m, f.source.Range)
 	}
 	fmt.Fprintf(&b, ", %s datum", f.datum)
 	return b.String()
