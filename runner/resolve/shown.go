@@ -128,45 +128,9 @@ var (
 	linkRef  = regexp.MustCompile(`\[[^\]]+\]\([^)]+\)|<https?://[^>]+>`)
 )
 
-func captionOf(s lang.Stmt) lang.Caption {
-	switch s := s.(type) {
-	case *lang.Input:
-		return s.Caption
-	case *lang.Define:
-		return s.Caption
-	case *lang.Fluid:
-		return s.Caption
-	case *lang.State:
-		return s.Caption
-	case *lang.Check:
-		return s.Caption
-	case *lang.CallStmt:
-		return s.Caption
-	case *lang.Solve:
-		return s.Caption
-	case *lang.Until:
-		return s.Caption
-	case *lang.Use:
-		return s.Caption
-	case *lang.Accept:
-		return s.Caption
-	case *lang.Data:
-		return s.Caption
-	case *lang.Table:
-		return s.Caption
-	case *lang.Answer:
-		return s.Caption
-	case *lang.Heading:
-		return s.Caption
-	case *lang.Assume:
-		return s.Basis
-	}
-	return lang.Caption{}
-}
-
 // noteCites collects what a caption cites, to be looked up when all assumptions are known.
 func (r *resolver) noteCites(line *Line) {
-	c := captionOf(line.Stmt)
+	c := lang.CaptionOf(line.Stmt)
 	if !strings.ContainsAny(c.Text, "[<") {
 		return
 	}

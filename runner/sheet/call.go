@@ -79,7 +79,7 @@ func (p *page) found(l *resolve.Line, s *resolve.Symbol) {
 	}
 	for _, b := range l.Outputs {
 		if b.Symbol == s && b.From != nil && b.From.Line != nil && b.From.State == nil {
-			if c := captionOf(b.From.Line.Stmt); c.Text != "" {
+			if c := lang.CaptionOf(b.From.Line.Stmt); c.Text != "" {
 				p.caption(b.From.Line.File, c.Loc)
 				return
 			}

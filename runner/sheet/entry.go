@@ -166,50 +166,13 @@ func (p *page) trailData(e *eval.Entry) {
 
 // say writes a line's caption.
 func (p *page) say(e *eval.Entry) {
-	c := captionOf(e.Line.Stmt)
+	c := lang.CaptionOf(e.Line.Stmt)
 	if c.Text == "" {
 		return
 	}
 	p.raw(`<span class="say">`)
 	p.caption(e.Line.File, c.Loc)
 	p.raw("</span> ")
-}
-
-// captionOf is the text after // of a line.
-func captionOf(s lang.Stmt) lang.Caption {
-	switch s := s.(type) {
-	case *lang.Input:
-		return s.Caption
-	case *lang.Define:
-		return s.Caption
-	case *lang.Fluid:
-		return s.Caption
-	case *lang.State:
-		return s.Caption
-	case *lang.Check:
-		return s.Caption
-	case *lang.CallStmt:
-		return s.Caption
-	case *lang.Solve:
-		return s.Caption
-	case *lang.Until:
-		return s.Caption
-	case *lang.Use:
-		return s.Caption
-	case *lang.Accept:
-		return s.Caption
-	case *lang.Method:
-		return s.Caption
-	case *lang.Data:
-		return s.Caption
-	case *lang.Table:
-		return s.Caption
-	case *lang.Answer:
-		return s.Caption
-	case *lang.Heading:
-		return s.Caption
-	}
-	return lang.Caption{}
 }
 
 // trail says where an entry's values come from and what reads it.

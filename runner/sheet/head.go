@@ -317,7 +317,7 @@ func (p *page) answerWords(s *resolve.Shown, stmt *lang.Answer, l *resolve.Line)
 		p.raw("–")
 		return
 	}
-	if c := captionOf(s.Symbol.Line.Stmt); c.Text != "" && s.Symbol.State == nil {
+	if c := lang.CaptionOf(s.Symbol.Line.Stmt); c.Text != "" && s.Symbol.State == nil {
 		p.caption(s.Symbol.Line.File, c.Loc)
 		return
 	}

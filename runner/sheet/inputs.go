@@ -64,7 +64,7 @@ func (p *page) inputRow(l *resolve.Line, e *eval.Entry) {
 		p.mathSource(in.Spread, false, "")
 	}
 	p.raw(`</td><td class="de">`)
-	if c := captionOf(l.Stmt); c.Text != "" {
+	if c := lang.CaptionOf(l.Stmt); c.Text != "" {
 		p.caption(l.File, c.Loc)
 	}
 	if l.X != nil {

@@ -176,7 +176,7 @@ func (p *page) jsonLine(e *eval.Entry) jsonLine {
 	l := e.Line
 	j := jsonLine{
 		ID: e.Number, File: p.fileOf(l.File), Line: typedLine(l), Kind: kindWord(l), Results: []jsonResult{}, Uses: []string{},
-		Caption: captionOf(l.Stmt).Text, Source: []string{}, WaitsFor: e.WaitsFor, Overridden: l.Overridden,
+		Caption: lang.CaptionOf(l.Stmt).Text, Source: []string{}, WaitsFor: e.WaitsFor, Overridden: l.Overridden,
 	}
 	switch e.Status {
 	case eval.Failed:

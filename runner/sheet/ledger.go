@@ -317,7 +317,7 @@ func sourceText(l *resolve.Line) string {
 		return ""
 	}
 	span := l.Stmt.Span()
-	if c := captionOf(l.Stmt); c.Text != "" && c.Loc.Start > span.Start && c.Loc.End <= span.End {
+	if c := lang.CaptionOf(l.Stmt); c.Text != "" && c.Loc.Start > span.Start && c.Loc.End <= span.End {
 		span.End = c.Loc.Start
 	}
 	return trimSource(span.In(l.File))
