@@ -89,7 +89,7 @@ equation, every substituted value and every result.`,
 		return fmt.Errorf("--color is auto, always or never, not %q", a.colour)
 	}
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(newRun(a), newRender(a), newCheck(a), newFmt(a), newGases(a), newUnits(a), newNew(a), newSchema(a), newVersion(a))
+	root.AddCommand(newRun(a), newRender(a), newCheck(a), newFmt(a), newGases(a), newUnits(a), newNew(a), newVerify(a), newSchema(a), newVersion(a))
 	root.SetHelpCommand(newHelp(root))
 	root.InitDefaultCompletionCmd()
 	for _, c := range root.Commands() {
@@ -201,6 +201,12 @@ func newVersion(a *app) *cobra.Command {
 		RunE: func(*cobra.Command, []string) error {
 			d := propsdb.DataSource()
 			a.printf("workings %s\ngas data: %s\n  %s\n  SHA-256 %s\n", version, d.Data, d.Version, d.Hash)
+			water, err := propsdb.Lookup("water")
+			if err != nil {
+				return err
+			}
+			w := water.Source()
+			a.printf("water data: %s\n  %s\n  SHA-256 %s\n", w.Data, w.Version, w.Hash)
 			return nil
 		},
 	}
