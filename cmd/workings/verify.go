@@ -270,6 +270,7 @@ func (r *report) notVerified() []string {
 		fmt.Sprintf("Figures quoted from memory: %s.", plural(s.Memory, "check rests on one", "checks rest on one")),
 		fmt.Sprintf("Agreement with anything outside the tool, in the %s without a source: they compare two routes of the tool with each other.", plural(own, "check", "checks")),
 		"Fluids, ranges and functions of the language that enter no case.",
+		"Property data to better than the tolerances of the cases they enter: an error smaller than these goes unseen.",
 		"Other versions, builds and platforms than the ones named.",
 		"How the sheets look, and whether a model or an input suits a real plant.",
 	}
