@@ -210,3 +210,18 @@ func (b *builder) dissociation(st *step, e *Entry) {
 	}
 	b.add(p)
 }
+
+// hotFlame is the same caution for a flame temperature.
+func (b *builder) hotFlame(st *step, e *Entry) {
+	x := st.line.X
+	if e.Status != Done || x == nil || x.Op != resolve.OpFluid || x.FluidFn != resolve.FlameTemperature || len(e.Results) == 0 {
+		return
+	}
+	v := e.Results[0].Value
+	if v.SI <= propsdb.DissociationTemperature {
+		return
+	}
+	b.add(&diag.Problem{Code: CodeDissociation, Severity: diag.Caution, File: st.line.File, Span: x.Src.Span(), Related: b.inCall(), Subject: e.Results[0].Symbol.Full(),
+		Message: fmt.Sprintf("a flame of %s dissociates, and complete combustion gives too much", formatValue(v.Shown, v.Unit)),
+		Hint:    fmt.Sprintf("above %g K take the result as a bound, or accept the caution with a reason", propsdb.DissociationTemperature)})
+}

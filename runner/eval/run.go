@@ -174,6 +174,8 @@ func (b *builder) entry(st *step, e *Entry) {
 	switch l.Kind {
 	case resolve.Input:
 		b.input(st, e)
+	case resolve.Define:
+		b.hotFlame(st, e)
 	case resolve.StateLine:
 		b.state(st, e)
 		b.dissociation(st, e)
