@@ -107,7 +107,7 @@ func (p *page) fluidSource(f eval.FluidUse) {
 // datumSentence says from which zeros a fluid's properties count.
 func datumSentence(f *propsdb.Fluid) string {
 	if f.Kind() == propsdb.Water {
-		return "Its u and s are zero for saturated liquid at the triple point, 273.16 K, as in the usual steam tables."
+		return "Its u and s are zero for saturated liquid at the triple point, 273.16 K, as in the usual steam tables. Wet steam is a mixture of saturated liquid and vapour at one pressure; p and T pick the stable phase, and metastable states are not given."
 	}
 	switch f.Datum() {
 	case propsdb.ZeroKelvin:
