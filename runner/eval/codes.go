@@ -10,6 +10,7 @@ const (
 	CodeRange        diag.Code = "out-of-range" // of property data or a table
 	CodeBelowZero    diag.Code = "temperature"  // below absolute zero
 	CodeRich         diag.Code = "rich-mixture" // more fuel than the oxygen burns
+	CodeTwoStates    diag.Code = "two-states"   // of cold water, and one was taken
 	CodeDissociation diag.Code = "dissociation"
 	CodeNoProperty   diag.Code = "no-property" // a property that the state does not have
 	CodeState        diag.Code = "state-value" // a value that no state can have

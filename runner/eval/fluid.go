@@ -225,3 +225,47 @@ func (b *builder) hotFlame(st *step, e *Entry) {
 		Message: fmt.Sprintf("a flame of %s dissociates, and complete combustion gives too much", formatValue(v.Shown, v.Unit)),
 		Hint:    fmt.Sprintf("above %g K take the result as a bound, or accept the caution with a reason", propsdb.DissociationTemperature)})
 }
+
+// Below these temperatures, K, two states of liquid water share one pair: v at constant p is least
+// near 4 °C, so that a v of colder water returns below 282 K, and s at constant T rises with p at
+// first below 277.2 K. propsdb then takes the warmer, or that of lower pressure.
+const coldVolume, coldEntropy = 282.0, 277.2
+
+// coldWater cautions where the pair that fixes a state of cold liquid may fix another as well.
+func (b *builder) coldWater(st *step, e *Entry) {
+	d := e.State
+	if e.Status != Done || d == nil || d.Fluid == nil || d.Fluid.Kind() != propsdb.Water || len(d.Names) != 2 {
+		return
+	}
+	ps := b.m.states[st.state]
+	if x, err := ps.Get(propsdb.X); err == nil && (x > 1e-3 || !given(d, propsdb.S)) {
+		return // wet: its s and v are far from those of the liquid
+	}
+	t := ps.T()
+	var which string
+	switch {
+	case given(d, propsdb.P) && (given(d, propsdb.V) || given(d, propsdb.Rho)) && t < coldVolume:
+		which = "the warmer"
+	case given(d, propsdb.T) && given(d, propsdb.S) && t < coldEntropy:
+		which = "that of the lower pressure"
+	default:
+		return
+	}
+	s := st.line.State
+	p := &diag.Problem{Code: CodeTwoStates, Severity: diag.Caution, File: st.line.File, Span: st.line.Stmt.Span(), Related: b.inCall(),
+		Message: fmt.Sprintf("(%s, %s) of liquid water this cold may belong to two states, and state %s is %s", d.Names[0].Symbol(), d.Names[1].Symbol(), s.ID, which),
+		Hint:    "fix the state by p and T, p and h or p and s, which leave no choice"}
+	if sym := s.Prop(propsdb.T); sym != nil {
+		p.Subject = sym.Full()
+	}
+	b.add(p)
+}
+
+func given(d *StateDetail, q propsdb.Property) bool {
+	for _, n := range d.Names {
+		if n == q {
+			return true
+		}
+	}
+	return false
+}

@@ -179,6 +179,7 @@ func (b *builder) entry(st *step, e *Entry) {
 	case resolve.StateLine:
 		b.state(st, e)
 		b.dissociation(st, e)
+		b.coldWater(st, e)
 	case resolve.Check:
 		e.Check = b.checkDetail(st, e)
 		b.trace.Checks = append(b.trace.Checks, e)
