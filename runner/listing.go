@@ -303,30 +303,10 @@ func lineText(l *resolve.Line) (text, caption string) {
 		return "", ""
 	}
 	span := l.Stmt.Span()
-	var c lang.Caption
+	c := lang.CaptionOf(l.Stmt)
 	switch s := l.Stmt.(type) {
-	case *lang.Input:
-		c = s.Caption
-	case *lang.Define:
-		c = s.Caption
-	case *lang.Assume:
-		c = s.Basis
-	case *lang.Fluid:
-		c = s.Caption
-	case *lang.State:
-		c = s.Caption
-	case *lang.Check:
-		c = s.Caption
-	case *lang.CallStmt:
-		c = s.Caption
 	case *lang.Solve:
-		c, span = s.Caption, s.Head
-	case *lang.Until:
-		c = s.Caption
-	case *lang.Use:
-		c = s.Caption
-	case *lang.Accept:
-		c = s.Caption
+		span = s.Head
 	case *lang.Method:
 		text := s.Head.In(l.File)
 		return "method " + oneLine(text), s.Caption.Text

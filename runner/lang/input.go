@@ -20,16 +20,7 @@ func (p *parser) input(lo, hi int, c Caption) Stmt {
 		p.wordAsName(t)
 		return nil
 	}
-	eq := p.find(lo, hi, func(t *token) bool { return t.op("=") })
-	if eq == hi {
-		p.noDefinition(lo, hi)
-		return nil
-	}
-	if eq == lo {
-		p.fail(t.at, CodeName, "a name is missing before `=`", "expected a name before this", "")
-		return nil
-	}
-	outs, ok := p.outs(lo, eq, false)
+	outs, eq, ok := p.defined(lo, hi)
 	if !ok {
 		return nil
 	}

@@ -82,16 +82,7 @@ func (p *parser) calc(lo, hi int, c Caption) Stmt {
 		return nil
 	}
 	// What is left defines something: outputs, an equals sign, and what they are.
-	eq := p.find(lo, hi, func(t *token) bool { return t.op("=") })
-	if eq == hi {
-		p.noDefinition(lo, hi)
-		return nil
-	}
-	if eq == lo {
-		p.fail(t.at, CodeName, "a name is missing before `=`", "expected a name before this", "")
-		return nil
-	}
-	outs, ok := p.outs(lo, eq, false)
+	outs, eq, ok := p.defined(lo, hi)
 	if !ok {
 		return nil
 	}
@@ -110,6 +101,21 @@ func (p *parser) calc(lo, hi int, c Caption) Stmt {
 
 func (p *parser) wordAsName(t *token) {
 	p.fail(t.at, CodeWord, fmt.Sprintf("`%s` is a word of the language and cannot be a name", t.text), "expected another name", fmt.Sprintf("choose another name, such as %s_1", t.text))
+}
+
+// defined reads what a line defines, up to the equals sign at eq.
+func (p *parser) defined(lo, hi int) (outs []Out, eq int, ok bool) {
+	eq = p.find(lo, hi, func(t *token) bool { return t.op("=") })
+	if eq == hi {
+		p.noDefinition(lo, hi)
+		return nil, eq, false
+	}
+	if eq == lo {
+		p.fail(p.toks[lo].at, CodeName, "a name is missing before `=`", "expected a name before this", "")
+		return nil, eq, false
+	}
+	outs, ok = p.outs(lo, eq, false)
+	return outs, eq, ok
 }
 
 func (p *parser) define(n Name, lo, eq, hi int, c Caption) Stmt {

@@ -87,7 +87,7 @@ type resolver struct {
 	given       map[string]*given // inputs given from outside, by key
 	cites       []cite
 	spacesAhead map[string]diag.Span // fluids, methods, tables and used sheets that later lines define
-	unitLine    *Line                // carries problems that belong to no line
+	sheetLine   *Line                // carries problems that belong to no line
 	lines       *[]*Line
 }
 
@@ -140,7 +140,7 @@ func newResolver(src *Source, sh *shared, name string) *resolver {
 	}
 	r := &resolver{sheet: sheet, source: src, scope: sc, shared: sh, given: map[string]*given{}, spacesAhead: map[string]diag.Span{}}
 	r.lines = &sheet.Lines
-	r.unitLine = &Line{Kind: BadLine, File: src.File, Stmt: &lang.Bad{}}
+	r.sheetLine = &Line{Kind: BadLine, File: src.File, Stmt: &lang.Bad{}}
 	return r
 }
 
@@ -158,7 +158,7 @@ func (r *resolver) run() {
 		}
 		switch b.Kind {
 		case "cycle", "study", "chart":
-			r.caution(r.unitLine, CodeNotEvaluated, b.Span, "a %s fence is shown as it stands: this version does not evaluate it", b.Kind).
+			r.caution(r.sheetLine, CodeNotEvaluated, b.Span, "a %s fence is shown as it stands: this version does not evaluate it", b.Kind).
 				hint("everything else on the sheet is evaluated")
 		}
 	}
@@ -175,7 +175,7 @@ func (r *resolver) ambient() {
 	}
 	x, ps := lang.ParseExpr(r.sheet.File, lang.Line{Text: a.Text, Start: a.Loc.Start})
 	for _, p := range ps {
-		r.report(r.unitLine, diag.Error, p.Code, p.Span, "%s", p.Message).hint("%s", p.Hint)
+		r.report(r.sheetLine, diag.Error, p.Code, p.Span, "%s", p.Message).hint("%s", p.Hint)
 	}
 	if x == nil || len(ps) > 0 {
 		return

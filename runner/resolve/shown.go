@@ -165,7 +165,7 @@ func (r *resolver) settleCites() {
 		case c.foot && foot[c.label]:
 			c.line.Sources = append(c.line.Sources, "^"+c.label)
 		case c.foot:
-			f := r.fail(r.unitLine, CodeFootnote, c.span, "there is no footnote `%s`", c.label)
+			f := r.fail(r.sheetLine, CodeFootnote, c.span, "there is no footnote `%s`", c.label)
 			if near := r.near(c.label, r.source.Footnotes); len(near) > 0 {
 				f.hint("did you mean %s?", orList(near))
 			} else {
@@ -193,7 +193,7 @@ func (r *resolver) lookalikes() {
 		}
 	}
 	for _, pair := range lang.Lookalikes(names) {
-		r.fail(r.unitLine, CodeLookalike, pair.Second.Loc, "%s looks like %s and is another symbol: their letters come from different scripts", pair.Second.Text, pair.First.Text).
+		r.fail(r.sheetLine, CodeLookalike, pair.Second.Loc, "%s looks like %s and is another symbol: their letters come from different scripts", pair.Second.Text, pair.First.Text).
 			related(r.sheet.File, pair.First.Loc, "%s stands here", pair.First.Text).
 			hint("type both from one keyboard layout, or spell Greek letters out: eta, rho, Alpha")
 	}

@@ -360,6 +360,17 @@ func (p *page) valueIn(si float64, u units.Unit) eval.Value {
 	return eval.Value{SI: si, Unit: u, Shown: u.FromSI(si, p.ambient)}
 }
 
+// readResults are the results of an entry that some line reads.
+func readResults(e *eval.Entry) []eval.Result {
+	var read []eval.Result
+	for _, r := range e.Results {
+		if r.Read {
+			read = append(read, r)
+		}
+	}
+	return read
+}
+
 // fluidEntry writes a fluid: how it was made and what it brings.
 func (p *page) fluidEntry(e *eval.Entry) {
 	l := e.Line
@@ -368,12 +379,7 @@ func (p *page) fluidEntry(e *eval.Entry) {
 		p.brokenEntry(e)
 		return
 	}
-	var shown []eval.Result
-	for _, r := range e.Results {
-		if r.Read {
-			shown = append(shown, r)
-		}
-	}
+	shown := readResults(e)
 	d := p.draft("fluid")
 	d.eq(p, "")
 	p.raw(`<span class="tx">fluid</span>`)

@@ -1,0 +1,96 @@
+package sheet
+
+import (
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+)
+
+// useEntry writes a used notebook: its name, the inputs given instead of its own, the values
+// read from it, and folded under it its lines.
+func (p *page) useEntry(e *eval.Entry) {
+	stmt, ok := e.Line.Stmt.(*lang.Use)
+	if !ok || e.Status == eval.Failed && len(e.Children) == 0 {
+		p.brokenEntry(e)
+		return
+	}
+	shown := readResults(e)
+	d := p.draft("use")
+	d.eq(p, "")
+	p.raw(`<span class="tx">use</span>`)
+	p.rhs()
+	p.used(e, stmt)
+	if len(shown) == 0 {
+		p.raw(`</span></td><td class="res none"></td>`)
+		p.tickCell(true)
+	} else {
+		p.blank()
+	}
+	for i, r := range shown {
+		d.eq(p, "")
+		p.mathSymbol(r.Symbol)
+		p.rhs()
+		p.raw(`<span class="tx quiet">read from it</span>`)
+		p.resultCell(r.Symbol, i == len(shown)-1)
+	}
+	d.finish(p, e)
+	within := ""
+	if e.Line.Sub != nil {
+		within = e.Line.Sub.Name
+		outer := p.ambient
+		p.ambient = p.ambients[e.Line.Sub.Name] // its gauge pressures count from its own
+		defer func() { p.ambient = outer }()
+	}
+	p.fold(e.Children, "Lines of the used sheet, entry "+e.Number, within, anyBroken(e.Children), func() {
+		p.raw("Its lines")
+		if stmt.As != nil {
+			p.raw(": ")
+			p.text(stmt.As.Text)
+		}
+		p.raw(", ")
+		p.lineCount(e.Children)
+	})
+	p.end()
+}
+
+func (p *page) used(e *eval.Entry, stmt *lang.Use) {
+	switch {
+	case stmt.Library != nil:
+		p.raw(`<span class="tx">the methods of `)
+		p.text(stmt.Library.Text)
+		p.raw(", which come with the tool</span>")
+	case stmt.Path != nil:
+		p.raw("<code>")
+		p.text(stmt.Path.Value)
+		p.raw("</code>")
+		if stmt.As != nil {
+			p.raw(`<span class="tx"> as </span><b class="tx">`)
+			p.text(stmt.As.Text)
+			p.raw("</b>")
+		}
+	}
+	if len(e.Line.Inputs) == 0 {
+		return
+	}
+	p.raw(`<span class="tx">, given instead of its own inputs: </span>`)
+	for i, b := range e.Line.Inputs {
+		if b.Symbol == nil || b.X == nil {
+			continue
+		}
+		if i > 0 {
+			p.raw(`<span class="tx">, </span>`)
+		}
+		p.raw("<math>")
+		if stmt.As != nil {
+			p.raw("<mtext>")
+			p.text(stmt.As.Text + ".")
+			p.raw("</mtext>")
+		}
+		p.raw(p.symbol(b.Symbol), "</math>")
+		p.bindNames(b.X)
+		p.math(b.X, false, `<mo form="infix">=</mo>`)
+		if worthValues(b.X) || b.X.Op == resolve.OpRef {
+			p.math(b.X, true, `<mo form="infix">=</mo>`)
+		}
+	}
+}
