@@ -218,7 +218,7 @@ func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 	m := maths{buf: &p.buf, page: p}
 	m.subscripted(base, sub)
 	p.raw(`<mo>&#x2061;</mo><mo stretchy="false">(</mo>`, t)
-	if in.From == propsdb.S {
+	if in.From == propsdb.S || st.Fluid != nil && isWater(st.Fluid.Base) {
 		second := propsdb.P
 		for _, g := range st.Given {
 			if g.Prop == propsdb.V || g.Prop == propsdb.Rho {
@@ -235,7 +235,7 @@ func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 	p.mathFigure(target)
 	p.raw(`</math><span class="tx quiet">, `)
 	if in.Steps == 0 {
-		if st.Fluid != nil && st.Fluid.Base != nil && st.Fluid.Base.Kind() == propsdb.Water {
+		if st.Fluid != nil && isWater(st.Fluid.Base) {
 			p.raw("between saturated liquid and vapour")
 		} else {
 			p.raw("in closed form")
@@ -243,7 +243,10 @@ func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 	} else {
 		p.raw("residual ")
 		p.figure(figure{units.FormatNumber(target.unit.FromSI(in.Residual, p.ambient), 2), target.unit})
-		p.raw(", ", itoa(in.Steps), plural(in.Steps, " step", " steps"), " from a table")
+		p.raw(", ", itoa(in.Steps), plural(in.Steps, " step", " steps"))
+		if tabulated(st.Fluid) {
+			p.raw(" from a table")
+		}
 	}
 	p.raw("</span>")
 }
@@ -286,7 +289,7 @@ func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property)
 		}
 		return base + `<mo>&#x2061;</mo><mo stretchy="false">(</mo>` + args + `<mo stretchy="false">)</mo>`
 	}
-	if f != nil && f.Kind() == propsdb.Water {
+	if isWater(f) {
 		return of(p.waterPair(st))
 	}
 	perfect := f != nil && f.Kind() == propsdb.PerfectGas
@@ -358,144 +361,4 @@ func (p *page) valueIn(si float64, u units.Unit) eval.Value {
 		u = u.Difference() // nothing to count from: the absolute pressure
 	}
 	return eval.Value{SI: si, Unit: u, Shown: u.FromSI(si, p.ambient)}
-}
-
-// readResults are the results of an entry that some line reads.
-func readResults(e *eval.Entry) []eval.Result {
-	var read []eval.Result
-	for _, r := range e.Results {
-		if r.Read {
-			read = append(read, r)
-		}
-	}
-	return read
-}
-
-// fluidEntry writes a fluid: how it was made and what it brings.
-func (p *page) fluidEntry(e *eval.Entry) {
-	l := e.Line
-	f := l.Fluid
-	if e.Status != eval.Done || f == nil {
-		p.brokenEntry(e)
-		return
-	}
-	shown := readResults(e)
-	d := p.draft("fluid")
-	d.eq(p, "")
-	p.raw(`<span class="tx">fluid</span>`)
-	p.rhs()
-	if len(f.Args) > 0 {
-		p.fluidArgs(f)
-		p.raw("<br/>")
-	}
-	p.raw(`<span class="tx">`)
-	if used := p.fluidUsed(f.Name); used != nil {
-		p.text(used.Describe())
-	} else if f.Base != nil {
-		p.text(f.Base.Describe())
-	} else {
-		p.text(f.Name)
-	}
-	p.raw("</span>")
-	if len(shown) == 0 {
-		p.raw(`</span></td><td class="res none"></td>`)
-		p.tickCell(true)
-	} else {
-		p.blank()
-	}
-	for i, r := range shown {
-		d.eq(p, "")
-		p.mathSymbol(r.Symbol)
-		p.rhs()
-		p.raw(`<span class="tx quiet">of `)
-		p.text(f.Name)
-		p.raw("</span>")
-		p.resultCell(r.Symbol, i == len(shown)-1)
-	}
-	d.finish(p, e)
-	p.end()
-}
-
-func (p *page) fluidUsed(name string) *propsdb.Fluid {
-	for _, f := range p.tr.Fluids {
-		if f.Name == name {
-			return f.Fluid
-		}
-	}
-	return nil
-}
-
-// fluidArgs writes perfect(k = 1.4, …) or mixture(mole, N2 = 0.78, …).
-// fluidWord is an argument's name in words, where it is no symbol of the trade.
-func fluidWord(name string) string {
-	switch name {
-	case "excess":
-		return "excess air"
-	case "theoretical":
-		return "theoretical air"
-	case "phi":
-		return "equivalence ratio"
-	case "far":
-		return "fuel–oxidant mass ratio"
-	case "relative":
-		return "relative humidity"
-	case "ratio":
-		return "humidity ratio"
-	case "lower", "higher":
-		return name + " heating value"
-	}
-	return name
-}
-
-func fuelName(f *resolve.FuelRef) string {
-	if f.Fluid != nil {
-		return f.Fluid.Name
-	}
-	return f.Base.Name()
-}
-
-func (p *page) fluidArgs(f *resolve.Fluid) {
-	var xs []*resolve.Expr
-	for _, a := range f.Args {
-		xs = append(xs, a.X)
-	}
-	p.bindNames(xs...)
-	m := maths{buf: &p.buf, page: p, refs: p.exprs}
-	kind := map[resolve.FluidKind]string{resolve.PerfectGas: "perfect", resolve.MixtureOf: "mixture", resolve.ProductsOf: "products",
-		resolve.HumidAir: "humid_air", resolve.FuelOf: "fuel"}[f.Kind]
-	p.raw("<math>", `<mi mathvariant="normal">`, kind, `</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo>`)
-	if f.Kind == resolve.MixtureOf {
-		p.raw("<mtext>by ", f.Basis.String(), "</mtext><mo>,</mo><mspace width=\".2em\"/>")
-	}
-	if f.Kind == resolve.ProductsOf {
-		p.raw("<mtext>of ")
-		p.text(fuelName(f.Fuel))
-		p.raw(" in ")
-		p.text(f.Oxidant.Name)
-		p.raw("</mtext><mo>,</mo></math><wbr/><math><mspace width=\".22em\"/>")
-	}
-	for i, a := range f.Args {
-		if i > 0 {
-			p.raw(`<mo>,</mo></math><wbr/><math><mspace width=".22em"/>`)
-		}
-		if f.Kind != resolve.PerfectGas && len(a.Name) > 1 || f.Kind == resolve.MixtureOf || f.Kind == resolve.FuelOf {
-			m.mathText(fluidWord(a.Name))
-		} else {
-			base, sub := typeset(lang.Print(a.Name), "")
-			m.subscripted(base, sub)
-		}
-		m.operator("=")
-		if a.X != nil {
-			m.nest++
-			m.expr(a.X.Src, precCond, true)
-			if a.X.Op != resolve.OpConst {
-				m.operator("=")
-				m.values = true
-				m.expr(a.X.Src, precCond, true)
-				m.values = false
-			}
-			m.nest--
-		}
-	}
-	p.raw(`<mo stretchy="false">)</mo></math>`)
 }
