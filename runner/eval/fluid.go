@@ -162,6 +162,9 @@ func (m *machine) ofFluid(i *instr) (float64, *fault) {
 		args[j] = m.regs[a]
 	}
 	v, err := m.fluidValue(e, args)
+	if err != nil && e.FluidFn == resolve.PropertyAt {
+		return 0, m.stateFault(e.Src.Span(), nil, err)
+	}
 	if err != nil {
 		return 0, &fault{code: CodeFluid, span: e.Src.Span(), msg: err.Error(), hint: "check the fluid and the values it is asked at"}
 	}
@@ -188,12 +191,32 @@ func (m *machine) fluidValue(e *resolve.Expr, args []float64) (float64, error) {
 		return 0, fmt.Errorf("%s is a fuel known by its elements and has no such property", e.Fluid.Name)
 	}
 	switch e.FluidFn {
+	case resolve.PropertyAt:
+		return propertyAt(g, e, args)
 	case resolve.DewPoint:
 		return propsdb.DewPoint(g, args[0])
 	case resolve.RelativeHumidity:
 		return propsdb.RelativeHumidity(g, args[0], args[1])
 	}
 	return propsdb.HumidityRatioOf(g), nil
+}
+
+// propertyAt is air.T(p = …, h = …).
+func propertyAt(g *propsdb.Fluid, e *resolve.Expr, args []float64) (float64, error) {
+	var s propsdb.State
+	var err error
+	switch {
+	case len(args) == 2:
+		s, err = g.State(e.Fixed[0], args[0], e.Fixed[1], args[1])
+	case e.Fixed[0] == propsdb.T:
+		s, err = g.StateT(args[0])
+	default:
+		s, err = g.StateH(args[0])
+	}
+	if err != nil {
+		return 0, err
+	}
+	return s.Get(e.Prop)
 }
 
 // dissociation cautions about products so hot that complete combustion is no longer true of them.

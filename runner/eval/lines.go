@@ -168,7 +168,7 @@ func (m *machine) state(st *step) *fault {
 		ps, err = g.StateH(v[0])
 	}
 	if err != nil {
-		return m.stateFault(st, err)
+		return m.stateFault(st.line.Stmt.Span(), st.line.State, err)
 	}
 	m.states[st.state] = ps
 	st.hot = s.Fluid.Kind == resolve.ProductsOf && ps.T() > propsdb.DissociationTemperature
@@ -185,7 +185,7 @@ func (m *machine) readProps(ps propsdb.State, props []*resolve.Symbol, st *step)
 			continue
 		}
 		if err != nil {
-			return m.stateFault(st, err)
+			return m.stateFault(st.line.Stmt.Span(), st.line.State, err)
 		}
 		m.set(s, v)
 	}
@@ -219,9 +219,9 @@ func firstUse(l *resolve.Line, s *resolve.Symbol) diag.Span {
 }
 
 // stateFault puts a property error at the argument it is about, in units a reader knows.
-func (m *machine) stateFault(st *step, err error) *fault {
-	f := &fault{code: CodeState, span: st.line.Stmt.Span(), msg: err.Error()}
-	s := st.line.State
+// Of a property that is read without a state, s is nil.
+func (m *machine) stateFault(span diag.Span, s *resolve.State, err error) *fault {
+	f := &fault{code: CodeState, span: span, msg: err.Error()}
 	at := func(p propsdb.Property) {
 		if s == nil {
 			return
@@ -274,6 +274,9 @@ func (m *machine) callMethod(st *step) *fault {
 	l := st.line
 	n := 0
 	for i, b := range l.Inputs {
+		if b.Fluid != nil {
+			continue
+		}
 		if b.State != nil {
 			c := st.inputs[n]
 			n++

@@ -143,6 +143,8 @@ func (m *machine) call(i *instr) (float64, *fault) {
 		return m.interpolate(i)
 	case opFluid:
 		return m.ofFluid(i)
+	case opExtreme:
+		return m.ofInterval(i)
 	}
 	return m.integrate(i)
 }
@@ -165,21 +167,7 @@ func (m *machine) notFinite(i *instr, v float64) *fault {
 func (m *machine) integrate(i *instr) (float64, *fault) {
 	lo, hi := m.regs[i.a], m.regs[i.b]
 	var bad *fault
-	f := func(x float64) float64 {
-		if bad != nil {
-			return 0
-		}
-		if m.runs++; m.runs > MaxRuns {
-			bad = m.tooLong(i.src.Src.Span())
-			return 0
-		}
-		m.regs[i.src.Sym.Reg] = x
-		v, fl := m.value(i.sub)
-		if fl != nil {
-			bad = fl
-		}
-		return v
-	}
+	f := m.overInterval(i, &bad)
 	var area func(a, b float64, depth int) float64
 	area = func(a, b float64, depth int) float64 {
 		whole := quad.Fixed(f, a, b, 20, nil, 0)
@@ -200,6 +188,26 @@ func (m *machine) integrate(i *instr) (float64, *fault) {
 	}
 	v := sign * area(lo, hi, 10)
 	return v, bad
+}
+
+// overInterval is the expression of i as a function of its variable. After a fault, which it leaves
+// in bad, it gives 0.
+func (m *machine) overInterval(i *instr, bad **fault) func(float64) float64 {
+	return func(x float64) float64 {
+		if *bad != nil {
+			return 0
+		}
+		if m.runs++; m.runs > MaxRuns {
+			*bad = m.tooLong(i.src.Src.Span())
+			return 0
+		}
+		m.regs[i.src.Sym.Reg] = x
+		v, f := m.value(i.sub)
+		if f != nil {
+			*bad = f
+		}
+		return v
+	}
 }
 
 func (m *machine) tooLong(at diag.Span) *fault {

@@ -27,6 +27,7 @@ const (
 	opData
 	opFluid
 	opIntegrate
+	opExtreme
 )
 
 // instr computes register dst from registers a and b.
@@ -35,7 +36,7 @@ type instr struct {
 	dst, a, b int32
 	val       float64
 	args      []int32 // opFunc
-	sub       *code   // opIntegrate: the integrand; its variable is register a
+	sub       *code   // opIntegrate, opExtreme: the expression of the variable src.Sym
 	src       *resolve.Expr
 }
 
@@ -233,11 +234,15 @@ func (p *Program) gen(c *code, e *resolve.Expr) int32 {
 			in.b = p.gen(c, e.Args[1])
 		}
 		return p.emit(c, in)
-	case resolve.OpIntegrate:
+	case resolve.OpIntegrate, resolve.OpSmallest, resolve.OpLargest:
 		lo, hi := p.gen(c, e.Args[1]), p.gen(c, e.Args[2])
 		sub := &code{}
 		sub.out = p.gen(sub, e.Args[0])
-		return p.emit(c, instr{op: opIntegrate, a: lo, b: hi, sub: sub, src: e})
+		op := opIntegrate
+		if e.Op != resolve.OpIntegrate {
+			op = opExtreme
+		}
+		return p.emit(c, instr{op: op, a: lo, b: hi, sub: sub, src: e})
 	}
 	a, b := p.gen(c, e.Args[0]), p.gen(c, e.Args[1])
 	return p.emit(c, instr{op: binaryOps[e.Op], a: a, b: b, src: e})

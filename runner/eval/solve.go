@@ -282,21 +282,14 @@ func (m *machine) extreme(st *step, d *SolveDetail, lo, hi float64, f func(float
 	if d.Extreme == "smallest" {
 		sign = -1
 	}
-	best, at := math.Inf(-1), 0
-	point := func(i int) float64 {
-		if i == scanPoints {
-			return hi
-		}
-		return lo + (hi-lo)*float64(i)/scanPoints
+	up := func(x float64) (float64, *fault) {
+		v, bad := f(x)
+		return sign * v, bad
 	}
-	for i := 0; i <= scanPoints; i++ {
-		v, bad := f(point(i))
-		if bad != nil {
-			return nil, bad
-		}
-		if sign*v > best {
-			best, at = sign*v, i
-		}
+	point := scanPoint(lo, hi)
+	at, _, bad := scan(lo, hi, up)
+	if bad != nil {
+		return nil, bad
 	}
 	if at == 0 || at == scanPoints {
 		u := l.Unknowns[0]
@@ -304,11 +297,34 @@ func (m *machine) extreme(st *step, d *SolveDetail, lo, hi float64, f func(float
 			msg:  fmt.Sprintf("it is %s at the end of the bracket, %s = %s, so that the extreme may lie beyond", d.Extreme, u.Name, formatValue(u.Unit.FromSI(point(at), m.sheet.Ambient), u.Unit)),
 			hint: "widen the bracket at that end"}
 	}
-	x, bad := m.golden(d, point(at-1), point(at+1), func(x float64) (float64, *fault) {
-		v, bad := f(x)
-		return sign * v, bad
-	})
+	x, bad := m.golden(d, point(at-1), point(at+1), up)
 	return []float64{x}, bad
+}
+
+// scanPoint gives the points that divide a bracket into scanPoints equal pieces.
+func scanPoint(lo, hi float64) func(i int) float64 {
+	return func(i int) float64 {
+		if i == scanPoints {
+			return hi // exactly, whatever the division leaves
+		}
+		return lo + (hi-lo)*float64(i)/scanPoints
+	}
+}
+
+// scan finds which of these points has the largest value of f, and that value.
+func scan(lo, hi float64, f func(float64) (float64, *fault)) (at int, best float64, bad *fault) {
+	point := scanPoint(lo, hi)
+	best = math.Inf(-1)
+	for i := 0; i <= scanPoints; i++ {
+		v, bad := f(point(i))
+		if bad != nil {
+			return 0, 0, bad
+		}
+		if v > best {
+			best, at = v, i
+		}
+	}
+	return at, best, nil
 }
 
 // golden closes in on a largest value between a and b. Near an extreme a function is flat: its

@@ -285,6 +285,7 @@ type Range struct {
 type Out struct {
 	At
 	State bool
+	Fluid bool // a parameter only: `fluid f`
 	Name  Name
 }
 
@@ -292,6 +293,7 @@ type Out struct {
 type Param struct {
 	At
 	State bool
+	Fluid bool // a fluid of the caller's sheet
 	Name  Name
 }
 

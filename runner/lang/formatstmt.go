@@ -95,8 +95,11 @@ func (w *writer) outs(outs []Out) {
 		if i > 0 {
 			w.WriteString(", ")
 		}
-		if o.State {
+		switch {
+		case o.State:
 			w.WriteString("state ")
+		case o.Fluid:
+			w.WriteString("fluid ")
 		}
 		w.WriteString(o.Name.Text)
 	}

@@ -93,7 +93,7 @@ func (p *parser) signature(m *Method, lo, hi int) bool {
 	if m.Outs, ok = p.outs(end+2, hi, true); !ok {
 		return false
 	}
-	return p.distinct(m)
+	return p.noFluids(m.Outs) && p.distinct(m)
 }
 
 // distinct reports a parameter or output that is named twice.
@@ -101,8 +101,11 @@ func (p *parser) distinct(m *Method) bool {
 	seen := map[string]bool{}
 	check := func(o Out) bool {
 		key := o.Name.Key()
-		if o.State {
+		switch {
+		case o.State:
 			key = "state " + o.Name.Text
+		case o.Fluid:
+			key = "fluid " + o.Name.Text
 		}
 		if seen[key] {
 			p.fail(o.Loc, CodeMethod, fmt.Sprintf("`%s` stands twice in this line", o.Name.Text), "expected another name", "")

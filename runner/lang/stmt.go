@@ -115,7 +115,18 @@ func (p *parser) defined(lo, hi int) (outs []Out, eq int, ok bool) {
 		return nil, eq, false
 	}
 	outs, ok = p.outs(lo, eq, false)
-	return outs, eq, ok
+	return outs, eq, ok && p.noFluids(outs)
+}
+
+// noFluids refuses `fluid f` where results stand: only a method's parameter may be a fluid.
+func (p *parser) noFluids(outs []Out) bool {
+	for _, o := range outs {
+		if o.Fluid {
+			p.fail(o.Loc, CodeMethod, "a fluid is no result", "expected a symbol or a state", "the fluid of a state that comes back is fluid_"+"ID, such as fluid_b")
+			return false
+		}
+	}
+	return true
 }
 
 func (p *parser) define(n Name, lo, eq, hi int, c Caption) Stmt {
@@ -189,13 +200,19 @@ func (p *parser) out(lo, hi int, listed bool) (Out, bool) {
 			p.fail(ref.Loc, CodeState, "a state of another sheet cannot be defined here", "it belongs to "+ref.Of.Text, "choose a name of this sheet")
 			return Out{}, false
 		case next == hi:
-			return Out{p.span(lo, hi), true, ref.ID}, true
+			return Out{At: p.span(lo, hi), State: true, Name: ref.ID}, true
 		case listed:
 			p.noComma(next)
 		default:
 			p.fail(p.toks[next].at, CodeState, "this state line cannot be read", "expected = after the state's name", fmt.Sprintf("write state %s = FLUID(p = …, T = …)", ref.ID.Text))
 		}
 		return Out{}, false
+	case t.word("fluid") && lo+1 < hi && p.toks[lo+1].kind == tName:
+		if lo+2 < hi {
+			p.noComma(lo + 2)
+			return Out{}, false
+		}
+		return Out{At: p.span(lo, hi), Fluid: true, Name: p.nameAt(lo + 1)}, true
 	case t.kind == tWord:
 		p.wordAsName(t)
 		return Out{}, false
@@ -207,7 +224,7 @@ func (p *parser) out(lo, hi int, listed bool) (Out, bool) {
 		p.fail(t.at, CodeName, fmt.Sprintf("`%s` is no name", p.spelled(t)), label, "a name begins with a letter")
 		return Out{}, false
 	case hi == lo+1:
-		return Out{p.span(lo, hi), false, p.nameAt(lo)}, true
+		return Out{At: p.span(lo, hi), Name: p.nameAt(lo)}, true
 	case listed:
 		p.noComma(lo + 1)
 		return Out{}, false

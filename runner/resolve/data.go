@@ -2,6 +2,7 @@ package resolve
 
 import (
 	"fmt"
+	"strings"
 
 	"workings/runner/diag"
 	"workings/runner/lang"
@@ -96,6 +97,9 @@ func (r *resolver) dataTable(line *Line, s *lang.Data, d *DataTable) {
 func (r *resolver) dataCall(line *Line, e *lang.Call) *Expr {
 	d := r.scope.data[e.Of.Text]
 	if d == nil {
+		if r.scope.fluids[e.Of.Text] != nil || strings.HasPrefix(e.Of.Text, "fluid_") {
+			return r.propertyCall(line, e)
+		}
 		if l := r.scope.bad["space "+e.Of.Text]; l != nil {
 			r.wait(line, l)
 			return nil
@@ -103,13 +107,8 @@ func (r *resolver) dataCall(line *Line, e *lang.Call) *Expr {
 		if r.comesLater(line, *e.Of, "the table") {
 			return nil
 		}
-		if r.scope.fluids[e.Of.Text] != nil {
-			r.fail(line, CodeArguments, e.Loc, "%s is a fluid, and its properties are read from states", e.Of.Text).
-				hint("write `state 1 = %s(p, T)` and then %s_1", e.Of.Text, e.Fn.Text)
-			return nil
-		}
-		f := r.fail(line, CodeUnknownName, e.Of.Loc, "no data table is called %s", e.Of.Text)
-		if near := r.near(e.Of.Text, sortedKeys(r.scope.data)); len(near) > 0 {
+		f := r.fail(line, CodeUnknownName, e.Of.Loc, "no data table and no fluid is called %s", e.Of.Text)
+		if near := r.near(e.Of.Text, append(sortedKeys(r.scope.data), sortedKeys(r.scope.fluids)...)); len(near) > 0 {
 			f.hint("did you mean %s?", orList(near))
 		} else {
 			f.hint("define it above in a fence: ```data %s", e.Of.Text)

@@ -1,6 +1,7 @@
 package resolve
 
 import (
+	"workings/propsdb"
 	"workings/runner/lang"
 	"workings/units"
 )
@@ -30,6 +31,8 @@ const (
 	OpData      // Data, Key and Col: look-up in a table
 	OpFluid     // FluidFn of Fluid
 	OpIntegrate // Args: integrand, lower, upper; Sym is the variable
+	OpSmallest  // Args: expression, lower, upper; Sym is the variable: the least value between them
+	OpLargest
 )
 
 // Expr is a typed expression. All values are SI.
@@ -37,7 +40,7 @@ type Expr struct {
 	Op    Op
 	Args  []*Expr
 	Value float64 // OpConst
-	Sym   *Symbol // OpRef, OpIntegrate
+	Sym   *Symbol // OpRef, OpIntegrate, OpSmallest, OpLargest
 	Fn    *Function
 	Data  *DataTable
 	Key   int // OpData: the column looked up by; Args[1], if any, is the value of the first column
@@ -45,10 +48,18 @@ type Expr struct {
 	// OpFluid: what of which fluid.
 	FluidFn FluidFunction
 	Fluid   *Fluid
-	Type    Type
-	Unit    units.Unit // in which its value would be shown
-	HasU    bool       // Unit comes from the operands, not from the preference list
-	Src     lang.Expr
+	// PropertyAt: the property read and those that fix the state, in the order of Args.
+	Prop  propsdb.Property
+	Fixed []propsdb.Property
+	Type  Type
+	Unit  units.Unit // in which its value would be shown
+	HasU  bool       // Unit comes from the operands, not from the preference list
+	Src   lang.Expr
+}
+
+// OverInterval reports an expression of a variable of its own: Args[0] is evaluated many times.
+func (e *Expr) OverInterval() bool {
+	return e.Op == OpIntegrate || e.Op == OpSmallest || e.Op == OpLargest
 }
 
 // Symbols calls f for every symbol the expression reads.

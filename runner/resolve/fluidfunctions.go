@@ -18,6 +18,7 @@ const (
 	DewPoint         // dew_point(g, p)
 	RelativeHumidity // relative_humidity(g, T, p)
 	HumidityRatio    // humidity_ratio(g)
+	PropertyAt       // air.T(p = …, h = …): a property where two others are given, without a state
 )
 
 type fluidSignature struct {
@@ -38,6 +39,46 @@ func fluidFunctions() map[string]fluidSignature {
 		"relative_humidity": {fn: RelativeHumidity, args: []units.Dimension{T, p}, out: "1", form: "relative_humidity(fluid, T, p)"},
 		"humidity_ratio":    {fn: HumidityRatio, out: "1", form: "humidity_ratio(fluid)"},
 	}
+}
+
+// propertyCall is air.T(p = p2, h = h_x): a property of a fluid where others fix it.
+func (r *resolver) propertyCall(line *Line, e *lang.Call) *Expr {
+	f := r.fluidNamed(line, *e.Of)
+	if f == nil {
+		return nil
+	}
+	prop, ok := propertyName(e.Fn)
+	if !ok || e.Fn.Text != e.Fn.Stem() {
+		var names []string
+		for _, q := range allProperties() {
+			names = append(names, q.Symbol())
+		}
+		p := r.fail(line, CodeUnknownName, e.Fn.Loc, "%s is no property of a fluid", e.Fn.Text)
+		if near := r.near(e.Fn.Text, names); len(near) > 0 {
+			p.hint("did you mean %s?", orList(near))
+		} else {
+			p.hint("read one of T, p, v, rho, h, s, u, cp, k, …: %s.T(p = …, h = …)", e.Of.Text)
+		}
+		return nil
+	}
+	st := &State{ID: e.Of.Text, Fluid: f, Line: line}
+	for _, a := range e.Args {
+		if !r.stateArg(line, st, a, map[propsdb.Property]*lang.Ident{}) {
+			return nil
+		}
+	}
+	if !r.statePair(line, e.At, e.Of.Text+"."+e.Fn.Text, st) {
+		return nil
+	}
+	if len(st.Given) == 1 && needsPressure(prop) {
+		r.fail(line, CodeStatePair, e.Loc, "%s needs a pressure as well", prop.Symbol()).hint("write %s.%s(p = …, T = …)", e.Of.Text, e.Fn.Text)
+		return nil
+	}
+	out := &Expr{Op: OpFluid, FluidFn: PropertyAt, Fluid: f, Prop: prop, Type: propertyType(prop, f), Src: e}
+	for _, g := range st.Given {
+		out.Args, out.Fixed = append(out.Args, g.X), append(out.Fixed, g.Prop)
+	}
+	return out
 }
 
 // fluidCall types a call of one of them.

@@ -154,7 +154,11 @@ func (r *resolver) callExpr(line *Line, e *lang.Call) *Expr {
 	}
 	switch e.Fn.Text {
 	case "integrate":
-		return r.integrate(line, e)
+		return r.overInterval(line, e, OpIntegrate)
+	case "smallest":
+		return r.overInterval(line, e, OpSmallest)
+	case "largest":
+		return r.overInterval(line, e, OpLargest)
 	case "heating_value":
 		return r.heatingValue(line, e)
 	}

@@ -54,12 +54,19 @@ func (r *resolver) forget(s *lang.Bad) {
 func signature(m *Method) string {
 	var ins, outs []string
 	for _, p := range m.Def.Params {
-		ins = append(ins, stateWord(p.State)+p.Name.Text)
+		ins = append(ins, paramWord(p)+p.Name.Text)
 	}
 	for _, o := range m.Def.Outs {
 		outs = append(outs, stateWord(o.State)+o.Name.Text)
 	}
 	return strings.Join(outs, ", ") + " = " + m.Name + "(" + strings.Join(ins, ", ") + ")"
+}
+
+func paramWord(p lang.Param) string {
+	if p.Fluid {
+		return "fluid "
+	}
+	return stateWord(p.State)
 }
 
 func stateWord(state bool) string {
@@ -241,6 +248,12 @@ func (r *resolver) working(line *Line, s *lang.CallStmt, m *Method, args []lang.
 	passed := map[string]bool{} // keys of bare symbols that were passed: an output state may adopt them
 	for i, p := range m.Def.Params {
 		a := args[i]
+		if p.Fluid {
+			f := r.fluidArg(line, a.X)
+			ok = ok && f != nil
+			line.Inputs = append(line.Inputs, Binding{Fluid: f})
+			continue
+		}
 		ref, isState := a.X.(*lang.StateRef)
 		if isState != p.State {
 			r.fail(line, CodeArguments, a.Loc, "%s of %s is %s", p.Name.Text, m.Name, kindWord(p.State)).hint("write %s", signature(m))
@@ -281,6 +294,10 @@ func (r *resolver) working(line *Line, s *lang.CallStmt, m *Method, args []lang.
 	r.nesting++
 	for i, p := range m.Def.Params {
 		b := &line.Inputs[i]
+		if p.Fluid {
+			inner.fluids[p.Name.Text] = b.Fluid
+			continue
+		}
 		if p.State {
 			b.Local = &State{ID: p.Name.Text, Sheet: r.sheet.Name, Fluid: b.State.Fluid, Alias: b.State, Line: line, Local: true}
 			defines := line.Defines

@@ -156,6 +156,7 @@ type Binding struct {
 	From   *Symbol // Call outputs: the local symbol
 	State  *State  // passed or returned state
 	Local  *State  // the same state inside the method
+	Fluid  *Fluid  // passed fluid: nothing is evaluated for it
 }
 
 // Condition is what a check asks, split for the trace.

@@ -47,7 +47,7 @@ func (r *resolver) unknownFunction(line *Line, e *lang.Call) {
 			hint("a product is written with *: %s*(…)", name)
 		return
 	}
-	names := append([]string{"integrate", "heating_value"}, sortedKeys(fluidFunctions())...)
+	names := append([]string{"integrate", "smallest", "largest", "heating_value"}, sortedKeys(fluidFunctions())...)
 	for _, f := range builtins() {
 		names = append(names, f.Name)
 	}
@@ -57,26 +57,26 @@ func (r *resolver) unknownFunction(line *Line, e *lang.Call) {
 	} else if near := r.near(name, names); len(near) > 0 {
 		p.hint("did you mean %s?", orList(near))
 	} else {
-		p.hint("the functions are sqrt, exp, ln, log10, sin, cos, tan, asin, acos, atan, sinh, cosh, tanh, abs, min, max, mean, sum, integrate and heating_value")
+		p.hint("the functions are sqrt, exp, ln, log10, sin, cos, tan, asin, acos, atan, sinh, cosh, tanh, abs, min, max, mean, sum, integrate, smallest, largest and heating_value")
 	}
 }
 
-// integrate is integrate(expr, x, a, b): the integral of expr over x from a to b. x is a name of
-// its own, known only inside.
-func (r *resolver) integrate(line *Line, e *lang.Call) *Expr {
+// overInterval is integrate(expr, x, a, b), the integral of expr over x from a to b, or smallest
+// and largest, its least and greatest value there. x is a name of its own, known only inside.
+func (r *resolver) overInterval(line *Line, e *lang.Call, op Op) *Expr {
+	example := "for example " + e.Fn.Text + "(x^2, x, 0, 3)"
 	if len(e.Args) != 4 {
-		r.fail(line, CodeArguments, e.Loc, "integrate takes an expression, its variable and two limits, and this gives %d arguments", len(e.Args)).
-			hint("for example integrate(x^2, x, 0, 3)")
+		r.fail(line, CodeArguments, e.Loc, "%s takes an expression, its variable and two limits, and this gives %d arguments", e.Fn.Text, len(e.Args)).hint("%s", example)
 		return nil
 	}
 	id, ok := e.Args[1].X.(*lang.Ident)
 	if !ok || id.Of != nil {
-		r.fail(line, CodeArguments, e.Args[1].Loc, "the second argument names the variable of integration").hint("for example integrate(x^2, x, 0, 3)")
+		r.fail(line, CodeArguments, e.Args[1].Loc, "the second argument names the variable of `%s`", e.Fn.Text).hint("%s", example)
 		return nil
 	}
 	key := id.Name.Key()
 	if old := r.scope.symbols[key]; old != nil {
-		r.fail(line, CodeTwice, id.Loc, "%s is a symbol of the sheet and cannot be the variable of integration too", id.Name.Text).
+		r.fail(line, CodeTwice, id.Loc, "%s is a symbol of the sheet and cannot be the variable of `%s` too", id.Name.Text, e.Fn.Text).
 			related(old.Line.File, old.Span, "defined here").hint("choose another letter for the variable")
 		return nil
 	}
@@ -92,6 +92,9 @@ func (r *resolver) integrate(line *Line, e *lang.Call) *Expr {
 	delete(r.scope.symbols, key)
 	if f == nil || !r.truthless(line, f) {
 		return nil
+	}
+	if op != OpIntegrate {
+		return &Expr{Op: op, Args: []*Expr{f, lo, hi}, Sym: v, Type: f.Type, Unit: f.Unit, HasU: f.HasU, Src: e}
 	}
 	if f.Type.Kind == Point {
 		r.pointFault(line, f, f.Src.Span(), "%s cannot be integrated", pointName(f.Type))

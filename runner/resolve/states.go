@@ -96,12 +96,12 @@ func (r *resolver) state(line *Line, s *lang.State) {
 	byArg := map[propsdb.Property]*lang.Ident{} // bare symbols, which the state may adopt
 	ok := st.Fluid != nil
 	for _, a := range s.Args {
-		if !r.stateArg(line, s, st, a, byArg) {
+		if !r.stateArg(line, st, a, byArg) {
 			ok = false
 		}
 	}
 	if ok {
-		ok = r.statePair(line, s, st)
+		ok = r.statePair(line, s.At, "state "+st.ID, st)
 	}
 	st.bad = !ok
 	r.addState(line, s.ID, st, func(p propsdb.Property) bool {
@@ -132,7 +132,7 @@ var keyStems = sync.OnceValue(func() map[propsdb.Property]string {
 })
 
 // stateArg takes `p = p2`, or the bare symbol p2 whose stem names a property.
-func (r *resolver) stateArg(line *Line, s *lang.State, st *State, a lang.Arg, byArg map[propsdb.Property]*lang.Ident) bool {
+func (r *resolver) stateArg(line *Line, st *State, a lang.Arg, byArg map[propsdb.Property]*lang.Ident) bool {
 	id, _ := bare(a.X).(*lang.Ident)
 	var prop propsdb.Property
 	switch {
@@ -211,22 +211,23 @@ func nameIt(x lang.Expr) string {
 	return "write p = …, T = … or h = …, as the case may be"
 }
 
-func (r *resolver) statePair(line *Line, s *lang.State, st *State) bool {
+// statePair checks that what is given fixes the state, which messages call what.
+func (r *resolver) statePair(line *Line, s lang.At, what string, st *State) bool {
 	g := st.Given
 	switch len(g) {
 	case 0:
-		r.fail(line, CodeStatePair, s.Loc, "state %s has no properties to fix it", st.ID).hint("two fix it: state %s = %s(p, T)", st.ID, s.Fluid.Text)
+		r.fail(line, CodeStatePair, s.Loc, "%s has no properties to fix it", what).hint("two fix it: %s = %s(p, T)", what, st.Fluid.Name)
 		return false
 	case 1:
 		if st.Fluid.model().FixesAlone(g[0].Prop) {
 			return true
 		}
 		if st.Fluid.condenses() {
-			r.fail(line, CodeStatePair, s.Loc, "state %s is given only its %s, which does not fix it", st.ID, g[0].Prop.Name()).
+			r.fail(line, CodeStatePair, s.Loc, "%s is given only its %s, which does not fix it", what, g[0].Prop.Name()).
 				hint("two properties fix a state of water, such as (p, T), (p, h), (p, s), (p, x), (T, x)")
 			return false
 		}
-		r.fail(line, CodeStatePair, s.Loc, "state %s is given only its %s, which does not fix it", st.ID, g[0].Prop.Name()).
+		r.fail(line, CodeStatePair, s.Loc, "%s is given only its %s, which does not fix it", what, g[0].Prop.Name()).
 			hint("two properties fix a state, such as (p, T), (p, h), (p, s); an ideal gas may be given T or h alone and then has no p, v, s")
 		return false
 	case 2:
@@ -246,7 +247,7 @@ func (r *resolver) statePair(line *Line, s *lang.State, st *State) bool {
 		}
 		return false
 	}
-	r.fail(line, CodeStatePair, s.Loc, "state %s is given %d properties, and two fix it", st.ID, len(g)).
+	r.fail(line, CodeStatePair, s.Loc, "%s is given %d properties, and two fix it", what, len(g)).
 		hint("leave out all but two; read the others from the state and `check` them")
 	return false
 }

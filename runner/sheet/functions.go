@@ -37,8 +37,8 @@ func (m *maths) call(e *lang.Call) {
 			return
 		}
 	}
-	if e.Of == nil && e.Fn.Text == "integrate" && len(e.Args) == 4 {
-		m.integral(e)
+	if overInterval(e) {
+		m.interval(e)
 		return
 	}
 	m.functionName(e)
@@ -90,28 +90,60 @@ func (m *maths) subscripted(base, sub string) {
 	m.raw("<msub>", base, sub, "</msub>")
 }
 
-// integral writes integrate(expr, x, a, b) with its sign.
-func (m *maths) integral(e *lang.Call) {
+// overInterval reports integrate(expr, x, a, b), smallest and largest.
+func overInterval(e *lang.Call) bool {
+	if e.Of != nil || len(e.Args) != 4 {
+		return false
+	}
+	return e.Fn.Text == "integrate" || e.Fn.Text == "smallest" || e.Fn.Text == "largest"
+}
+
+// interval writes an integral with its sign, the smallest or largest value with the interval under
+// its name.
+func (m *maths) interval(e *lang.Call) {
 	m.open("mrow")
 	m.width += 4
-	m.open("msubsup")
-	m.raw("<mo>∫</mo>")
-	m.small++
-	m.part(e.Args[2].X)
-	m.part(e.Args[3].X)
-	m.small--
-	m.close("msubsup")
+	if e.Fn.Text == "integrate" {
+		m.open("msubsup")
+		m.raw("<mo>∫</mo>")
+		m.small++
+		m.part(e.Args[2].X)
+		m.part(e.Args[3].X)
+		m.small--
+		m.close("msubsup")
+	} else {
+		m.open("munder")
+		m.raw(`<mi mathvariant="normal">`, map[string]string{"smallest": "min", "largest": "max"}[e.Fn.Text], "</mi>")
+		m.small++
+		m.open("mrow")
+		m.part(e.Args[2].X)
+		m.raw("<mo>≤</mo>")
+		m.variable(e.Args[1].X)
+		m.raw("<mo>≤</mo>")
+		m.part(e.Args[3].X)
+		m.close("mrow")
+		m.small--
+		m.close("munder")
+		m.raw(`<mspace width=".17em"/>`)
+	}
 	if ref := m.refs[e]; ref != nil && ref.Sym != nil {
 		m.bound = append(m.bound, ref.Sym)
 		defer func() { m.bound = m.bound[:len(m.bound)-1] }()
 	}
 	m.expr(e.Args[0].X, precProduct, true)
-	m.raw(`<mspace width=".17em"/><mi mathvariant="normal">d</mi>`)
-	values := m.values
-	m.values = false // the variable has no value
-	m.expr(e.Args[1].X, precAtom, true)
-	m.values = values
+	if e.Fn.Text == "integrate" {
+		m.raw(`<mspace width=".17em"/><mi mathvariant="normal">d</mi>`)
+		m.variable(e.Args[1].X)
+	}
 	m.close("mrow")
+}
+
+// variable writes the variable of an interval, which has no value.
+func (m *maths) variable(x lang.Expr) {
+	values := m.values
+	m.values = false
+	m.expr(x, precAtom, true)
+	m.values = values
 }
 
 // constantValue is the figure of a built-in constant.

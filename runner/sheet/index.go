@@ -184,7 +184,7 @@ func refs(into map[lang.Expr]*resolve.Expr, e *resolve.Expr) {
 	if e == nil {
 		return
 	}
-	if e.Op == resolve.OpRef || e.Op == resolve.OpConst || e.Op == resolve.OpIntegrate {
+	if e.Op == resolve.OpRef || e.Op == resolve.OpConst || e.OverInterval() {
 		src := strip(e.Src)
 		for {
 			u, ok := src.(*lang.Unary)

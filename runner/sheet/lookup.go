@@ -60,7 +60,7 @@ func readings(e *eval.Entry) (single []eval.Lookup, integrated []*resolve.DataTa
 			under[column{x.Data, x.Key, x.Col}] = true
 		}
 		for i, a := range x.Args {
-			walk(a, inside || x.Op == resolve.OpIntegrate && i == 0)
+			walk(a, inside || x.OverInterval() && i == 0)
 		}
 	}
 	for _, x := range expressions(e.Line) {

@@ -144,7 +144,7 @@ func (m *maths) tall(e lang.Expr) bool {
 			}
 		}
 	case *lang.Call:
-		return e.Of == nil && e.Fn.Text == "integrate"
+		return overInterval(e)
 	}
 	return false
 }
