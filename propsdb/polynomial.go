@@ -66,22 +66,21 @@ func (g *segment) entropy(t, it, lnT float64) float64 {
 	return g.s0 + it*(g.s1+it*g.s2) + g.a[2]*lnT + t*(g.s[0]+t*(g.s[1]+t*(g.s[2]+t*g.s[3])))
 }
 
-// steps counts how many of its ascending bounds a value has reached. The first
-// two are compared without a branch: T at random on both sides of a joint would
-// make the processor guess wrong half the time, which costs as much as h(T).
+// steps counts how many of its ascending bounds a value has reached. The first is
+// compared without a branch: T at random on both sides of a joint would make the
+// processor guess wrong half the time, which costs as much as h(T).
 type steps struct {
 	first, second float64 // +Inf where there is none
-	rest          []float64
+	bounds        []float64
 }
 
 func newSteps(bounds []float64) steps {
-	st := steps{math.Inf(1), math.Inf(1), nil}
+	st := steps{math.Inf(1), math.Inf(1), bounds}
 	if len(bounds) > 0 {
 		st.first = bounds[0]
 	}
 	if len(bounds) > 1 {
 		st.second = bounds[1]
-		st.rest = bounds[2:]
 	}
 	return st
 }
@@ -92,12 +91,14 @@ func (st *steps) reached(x float64) int {
 		i = 1
 	}
 	if x >= st.second {
-		i = 2
-		if len(st.rest) > 0 {
-			i += sort.Search(len(st.rest), func(j int) bool { return st.rest[j] > x })
-		}
+		i = st.beyond(x)
 	}
 	return i
+}
+
+// beyond is reached where more than the first bound is.
+func (st *steps) beyond(x float64) int {
+	return sort.Search(len(st.bounds), func(j int) bool { return st.bounds[j] > x })
 }
 
 // curve is a run of adjoining segments: at a joint the upper one counts.

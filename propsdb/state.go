@@ -327,7 +327,7 @@ type Inversion struct {
 	// Residual is the function at the T found, less the target. At a joint of
 	// two polynomials it can be as large as their gap (Fluid.Gap).
 	Residual float64
-	Steps    int // Newton steps after the start; 0 is a closed form
+	Steps    int // Newton steps after the start; 0 is a closed form, or a reading of a table
 }
 
 // Inversion reports the relation solved for T; false where T was given or is
@@ -347,7 +347,7 @@ func (s State) Inversion() (Inversion, bool) {
 	} else {
 		b, vb = X, 0 // nothing beside a
 	}
-	in := Inversion{Of: T, Steps: 1}
+	in := Inversion{Of: T}
 	switch {
 	case a == T || a == P && b == V:
 		return Inversion{}, false
@@ -365,7 +365,6 @@ func (s State) Inversion() (Inversion, bool) {
 	in.Residual = f.GetFast(in.From, s.t, s.p) - in.Target
 	switch {
 	case f.kind == PerfectGas:
-		in.Steps = 0
 	case f.byH.brief && in.From == S:
 		in.Steps = f.briefSteps(S, svOf(f.r, vb, va))
 	case f.byH.brief:

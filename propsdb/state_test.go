@@ -286,7 +286,7 @@ func TestStateWithoutPressure(t *testing.T) {
 	if _, ok := a.Inversion(); ok {
 		t.Error("T was given, not found")
 	}
-	if in, ok := b.Inversion(); !ok || in.From != H || in.Of != T || in.Steps != 1 {
+	if in, ok := b.Inversion(); !ok || in.From != H || in.Of != T || in.Steps != 0 {
 		t.Errorf("inversion %+v", in)
 	}
 	_, err = State{}.Get(T)
@@ -301,7 +301,7 @@ func TestInversion(t *testing.T) {
 	s1 := mustState(t, f, P, 1e5, T, 300)
 	s2 := mustState(t, f, S, get(t, s1, S), P, 8e5)
 	in, ok := s2.Inversion()
-	if !ok || in.Of != T || in.From != So || in.Steps != 1 {
+	if !ok || in.Of != T || in.From != So || in.Steps != 0 {
 		t.Fatalf("%+v", in)
 	}
 	near(t, "target", in.Target, get(t, s1, S)+f.R()*math.Log(8), 1e-9)

@@ -148,16 +148,3 @@ func (p *page) fluidArgs(f *resolve.Fluid) {
 }
 
 func isWater(f *propsdb.Fluid) bool { return f != nil && f.Kind() == propsdb.Water }
-
-// tabulated fluids start an inversion from a table that was built for it. Water starts from its
-// backward equations; products and a user's own gas, which may serve one state only, from the
-// ends of their range.
-func tabulated(f *resolve.Fluid) bool {
-	switch {
-	case f == nil || f.Kind == resolve.ProductsOf:
-		return false
-	case f.Base != nil:
-		return f.Base.Kind() != propsdb.Water && f.Base.Kind() != propsdb.UserGas
-	}
-	return true
-}

@@ -234,18 +234,18 @@ func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 	}
 	p.mathFigure(target)
 	p.raw(`</math><span class="tx quiet">, `)
-	if in.Steps == 0 {
-		if st.Fluid != nil && isWater(st.Fluid.Base) {
-			p.raw("between saturated liquid and vapour")
-		} else {
-			p.raw("in closed form")
-		}
-	} else {
+	switch {
+	case in.Steps == 0 && detail.Fluid.Kind() == propsdb.Water:
+		p.raw("between saturated liquid and vapour")
+	case detail.Fluid.Kind() == propsdb.PerfectGas:
+		p.raw("in closed form")
+	default:
 		p.raw("residual ")
 		p.figure(figure{units.FormatNumber(target.unit.FromSI(in.Residual, p.ambient), 2), target.unit})
-		p.raw(", ", itoa(in.Steps), plural(in.Steps, " step", " steps"))
-		if tabulated(st.Fluid) {
-			p.raw(" from a table")
+		if in.Steps == 0 {
+			p.raw(", from a table")
+		} else {
+			p.raw(", ", itoa(in.Steps), plural(in.Steps, " step", " steps"))
 		}
 	}
 	p.raw("</span>")

@@ -1,0 +1,105 @@
+package propsdb
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// sameBits: equal, or both no number.
+func sameBits(a, b float64) bool {
+	return math.Float64bits(a) == math.Float64bits(b) || a != a && b != b
+}
+
+// What is computed at many points at once is what is computed at one, to the bit; points outside
+// the range included, and an argument of length 1 stands for all.
+func TestEachIsOne(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	const n = 200
+	perfect, err := Perfect("cold", map[Property]float64{K: 1.4, Cp: 1005})
+	if err != nil {
+		t.Fatal(err)
+	}
+	products := mustBurn(t, mustReact(t, mustFuel(t, "CH4"), mustLookup0(t, "air")), ZeroKelvin, Amount{Kind: ExcessAir, Value: 1.5}).Fluid
+	for _, f := range []*Fluid{mustLookup0(t, "air"), mustLookup0(t, "N2"), mustLookup0(t, "nC8H18"), perfect, products} {
+		ts, ps, dst := make([]float64, n), make([]float64, n), make([]float64, n)
+		for i := range ts {
+			ts[i], ps[i] = 150+6500*rng.Float64()*rng.Float64(), 1e5*math.Exp(6*rng.Float64())
+		}
+		ts[3], ts[4], ts[5], ps[6], ps[7] = math.NaN(), math.Inf(1), -1, 0, math.NaN()
+		same := func(what string, each func(dst, p []float64), one func(i int, p float64) float64) {
+			t.Helper()
+			for _, p := range [][]float64{ps, {2e5}, {0}} {
+				each(dst, p)
+				for i := range dst {
+					if want := one(i, pick(p, i)); !sameBits(dst[i], want) {
+						t.Fatalf("%s %s of point %d (T = %g, p = %g): %v, alone %v", f.Name(), what, i, ts[i], pick(p, i), dst[i], want)
+					}
+				}
+			}
+		}
+		for q := T; q <= Mu; q++ {
+			same(q.Name(), func(dst, p []float64) { f.GetEach(q, dst, ts, p) }, func(i int, p float64) float64 { return f.GetFast(q, ts[i], p) })
+		}
+		for _, q := range []Property{T, V, Rho, H, S, U} {
+			y, gotT, gotP := make([]float64, n), make([]float64, n), make([]float64, n)
+			f.GetEach(q, y, ts, []float64{3e5})
+			for _, swap := range []bool{false, true} {
+				same("state from p and "+q.Name(), func(dst, p []float64) {
+					if swap {
+						f.SolveEach(q, y, P, p, gotT, gotP)
+					} else {
+						f.SolveEach(P, p, q, y, gotT, gotP)
+					}
+					for i := range dst {
+						dst[i] = gotT[i] + 1e-9*gotP[i]
+					}
+				}, func(i int, p float64) float64 { a, b := f.SolveFast(P, p, q, y[i]); return a + 1e-9*b })
+			}
+		}
+	}
+	xs := []float64{0, -1, math.Inf(1), math.Inf(-1), math.NaN(), 5e-324, 1e-310, 1, math.MaxFloat64}
+	for range n {
+		xs = append(xs, math.Exp(1400*(rng.Float64()-0.5)))
+	}
+	dst := make([]float64, len(xs))
+	LnEach(dst, xs)
+	for i, x := range xs {
+		if want := math.Log(x); !sameBits(dst[i], Ln(x)) || math.Abs(want) < math.Inf(1) && math.Abs(dst[i]-want) > 5e-16*max(1, math.Abs(want)) || want-want != 0 && !sameBits(dst[i], want) {
+			t.Errorf("ln(%g) = %v, alone %v, math.Log %v", x, dst[i], Ln(x), want)
+		}
+	}
+}
+
+// T from h and from so comes back to 1e-13 away from the joints of the data: of every gas, over
+// its whole range. What a table leaves is no more than the last digits of y leave.
+func TestTablesAreSharp(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	for _, g := range Gases() {
+		if !g.HasZero {
+			continue
+		}
+		f := mustLookup0(t, g.Name)
+		lo, hi := f.Range()
+		for range 2000 {
+			x := lo + (hi-lo)*math.Pow(rng.Float64(), 3)
+			for _, back := range []struct {
+				q Property
+				t float64
+				y float64
+			}{{H, f.TofHFast(f.HFast(x)), f.HFast(x)}, {So, f.TofSoFast(f.SoFast(x)), f.SoFast(x)}} {
+				dT := back.y / f.CpFast(x)
+				if back.q == So {
+					dT *= x
+				}
+				near := false
+				for _, j := range f.Joints() {
+					near = near || math.Abs(x-j) < 1e-3
+				}
+				if off := math.Abs(back.t - x); off > 1e-13*x+4e-16*math.Abs(dT) && !near && x < 6000 {
+					t.Fatalf("%s: T = %.17g from %s comes back off by %.2g of itself", g.Name, x, back.q, off/x)
+				}
+			}
+		}
+	}
+}
