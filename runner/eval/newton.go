@@ -138,7 +138,7 @@ func (m *machine) startFault(f *fault) *fault {
 	if f.code == CodeRuns {
 		return f
 	}
-	return &fault{code: CodeTrial, span: f.span, msg: "while solving, at the starting values: " + f.msg, label: f.label, hint: "start nearer to the solution" + tail(f.hint)}
+	return &fault{code: CodeTrial, file: f.file, span: f.span, msg: "while solving, at the starting values: " + f.msg, label: f.label, hint: "start nearer to the solution" + tail(f.hint)}
 }
 
 func (m *machine) diverges(st *step, r []float64, why string) *fault {

@@ -109,10 +109,15 @@ func (m *machine) residuals(st *step) ([]float64, *fault) {
 	return out, nil
 }
 
-// firstFault is the fault that stopped a line or a line under it.
+// firstFault is the fault that stopped a line or a line under it, which may be a method's and so
+// stand in another file.
 func firstFault(st *step) *fault {
 	if st.fault != nil {
-		return st.fault
+		f := *st.fault
+		if f.file == nil {
+			f.file = st.line.File
+		}
+		return &f
 	}
 	if st.status == Waiting {
 		for _, b := range st.body {
@@ -165,7 +170,7 @@ func (m *machine) bracketed(st *step, d *SolveDetail, run trial) ([]float64, *fa
 // trialFault says at which trial value a line of the body had no value.
 func (m *machine) trialFault(l *resolve.Line, x float64, f *fault) *fault {
 	u := l.Unknowns[0]
-	return &fault{code: CodeTrial, span: f.span, msg: fmt.Sprintf("while solving, with %s = %s: %s", u.Name, formatValue(u.Unit.FromSI(x, m.sheet.Ambient), u.Unit), f.msg),
+	return &fault{code: CodeTrial, file: f.file, span: f.span, msg: fmt.Sprintf("while solving, with %s = %s: %s", u.Name, formatValue(u.Unit.FromSI(x, m.sheet.Ambient), u.Unit), f.msg),
 		label: f.label, hint: "narrow the bracket of " + u.Name + " so that every trial has a value" + tail(f.hint)}
 }
 
