@@ -24,6 +24,7 @@ func mayImport() map[string][]string {
 		"propsdb":         {"units"},
 		"runner/notebook": {"runner/diag"},
 		"runner/lang":     {"runner/diag", "units"},
+		"runner/chart":    {"units"},
 		"runner/resolve":  {"runner/lang", "units", "propsdb", "runner/diag"},
 		"runner/eval":     {"runner/resolve", "runner/lang", "units", "propsdb", "runner/diag"},
 		"cmd/workings":    {"runner", "runner/diag", "propsdb", "units", "notebooks"},
