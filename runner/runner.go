@@ -191,6 +191,12 @@ func (r *Result) HTML(w io.Writer) error { return sheet.HTML(w, r.Doc, r.Trace, 
 // JSON writes the trace as one object on one line.
 func (r *Result) JSON(w io.Writer) error { return sheet.JSON(w, r.Doc, r.Trace, r.sheetOptions()) }
 
+// TableFile is a table as comma-separated values.
+type TableFile = sheet.TableFile
+
+// Tables are the sheet's tables, each as a file of its own.
+func (r *Result) Tables() []TableFile { return sheet.Tables(r.Doc, r.Trace, r.sheetOptions()) }
+
 // Schema is the JSON Schema that every trace keeps to.
 func Schema() []byte { return sheet.Schema() }
 

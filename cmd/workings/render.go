@@ -2,10 +2,15 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
+	"os/signal"
 	"path/filepath"
+	"strings"
+	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -13,18 +18,28 @@ import (
 	"workings/runner/diag"
 )
 
+// formats are what is written beside the HTML sheet.
+type formats struct{ pdf, xlsx, csv, json, markdown bool }
+
 func newRender(a *app) *cobra.Command {
 	var ev evaluation
 	var dir string
+	var f formats
 	cmd := &cobra.Command{
 		Use:   "render FILE... -o DIR",
-		Short: "Evaluate notebooks and write their sheets as HTML",
+		Short: "Evaluate notebooks and write their sheets as HTML, and in other forms",
 		Long: "Evaluate notebooks and write one HTML file each to DIR, which is made if need be. Below a folder\n" +
 			"that was given, the sheets keep its subfolders. A sheet with an error is written too, with the\n" +
-			"error in its place.\n" + filesHelp,
-		Example: `  workings render plant.md -o sheets         writes sheets/plant.html
+			"error in its place. Each file is replaced whole or not at all.\n\n" +
+			"--pdf needs a Chromium: chromium, chromium-browser, google-chrome or chrome on the PATH, or the\n" +
+			"program that " + browserVariable + " names. Where there is none the rest is written, and the exit\n" +
+			"code is 3. The browser runs without a network and, for root, without its sandbox.\n\n" + filesHelp,
+		Example: `  workings render plant.md -o sheets               writes sheets/plant.html
   workings render notebooks/... -o sheets
-  workings render plant.md --set r_p=12 -o variant`,
+  workings render plant.md --set r_p=12 -o variant
+  workings render plant.md --pdf --xlsx -o sheets  and sheets/plant.pdf, sheets/plant.xlsx
+  workings render plant.md --csv -o sheets         and sheets/plant-table-1.csv, …
+  workings render plant.md --markdown --json -o sheets`,
 		Args: atLeastOne("a notebook or a folder of them", "plant.md -o sheets"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if dir == "" {
@@ -40,19 +55,37 @@ func newRender(a *app) *cobra.Command {
 			if err := os.MkdirAll(dir, 0o777); err != nil {
 				return fmt.Errorf("-o %s: %s", dir, reason(err))
 			}
-			p := a.paintFor(a.err)
-			_, err = a.each(ts, func(t *target, o *outcome) { a.render(t, o, ev.set, dir, p) })
-			return err
+			w := writing{formats: f, dir: dir, paint: a.paintFor(a.err)}
+			var noBrowser error
+			if f.pdf {
+				// The browser and its folder go when the user stops the command.
+				ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+				defer stop()
+				w.ctx = ctx
+				if w.browser, noBrowser = findBrowser(); noBrowser != nil {
+					w.pdf = false
+				}
+			}
+			if _, err = a.each(ts, func(t *target, o *outcome) { w.render(t, o, ev.set) }); err != nil {
+				return err
+			}
+			return noBrowser
 		},
 	}
 	ev.flags(cmd, false)
 	cmd.Flags().StringVarP(&dir, "output", "o", "", "the folder for the sheets, `DIR`")
 	cmd.MarkFlagDirname("output")
+	cmd.Flags().BoolVar(&f.pdf, "pdf", false, "print each sheet to NAME.pdf as well")
+	cmd.Flags().BoolVar(&f.xlsx, "xlsx", false, "write NAME.xlsx as well, a workbook with live formulas")
+	cmd.Flags().BoolVar(&f.csv, "csv", false, "write each table to NAME-table-1.csv, … as well")
+	cmd.Flags().BoolVar(&f.json, "json", false, "write the trace to NAME.json as well")
+	cmd.Flags().BoolVar(&f.markdown, "markdown", false, "write NAME.markdown as well, the notebook with its results filled in")
 	return cmd
 }
 
-func (t *target) htmlFile(dir string) string {
-	return filepath.Join(dir, filepath.FromSlash(t.page)+".html")
+// sheetFile is a file of a notebook's sheet, without its suffix.
+func (t *target) sheetFile(dir string) string {
+	return filepath.Join(dir, filepath.FromSlash(t.page))
 }
 
 // collisions refuses two notebooks whose sheets would be one file.
@@ -62,7 +95,7 @@ func collisions(ts []target, dir string) error {
 		if t.err != nil {
 			continue
 		}
-		file := filepath.ToSlash(t.htmlFile(dir))
+		file := filepath.ToSlash(t.sheetFile(dir)) + ".html"
 		if other, taken := from[file]; taken {
 			return &hinted{fmt.Sprintf("%s and %s would both be written to %s", other, t.shown, file), "render them to folders of their own, or give the folder above both"}
 		}
@@ -71,57 +104,94 @@ func collisions(ts []target, dir string) error {
 	return nil
 }
 
-func (a *app) render(t *target, o *outcome, set []string, dir string, p paint) {
+// writing is what is made of each notebook, and where it goes.
+type writing struct {
+	formats
+	dir     string
+	browser string // the program that prints to PDF
+	ctx     context.Context
+	paint   paint
+}
+
+// output is one file of a sheet.
+type output struct {
+	suffix string // of the notebook's name
+	text   []byte
+}
+
+// render evaluates a notebook and writes what was asked for. All of it is in memory before the
+// first file is written; a PDF, which takes the longest and may fail, comes last.
+func (w *writing) render(t *target, o *outcome, set []string) {
+	if w.ctx != nil && w.ctx.Err() != nil {
+		o.fail(t, errInterrupted)
+		return
+	}
 	r := t.build(o, set, false)
 	if r == nil {
 		return
 	}
-	t.printProblems(&o.err, r.Problems(), diag.Caution, p)
-	var page bytes.Buffer
-	if err := r.HTML(&page); err != nil { // a limit: the buffer itself takes everything
+	t.printProblems(&o.err, r.Problems(), diag.Caution, w.paint)
+	outputs, err := w.outputs(r)
+	if err != nil { // a limit: memory takes everything
 		o.code = max(o.code, runner.ExitErrors)
 		fmt.Fprintf(&o.err, "%s: error: %s\n", diag.Visible(t.shown), diag.Visible(err.Error()))
 		return
 	}
-	file := t.htmlFile(dir)
-	err := os.MkdirAll(filepath.Dir(file), 0o777)
-	if err == nil {
-		err = replace(file, page.Bytes(), 0o666)
-	}
-	if err != nil {
-		o.fail(t, errors.New(filepath.ToSlash(file)+" cannot be written: "+reason(err)))
+	stem := t.sheetFile(w.dir)
+	if err := os.MkdirAll(filepath.Dir(stem), 0o777); err != nil {
+		o.fail(t, errors.New(filepath.ToSlash(filepath.Dir(stem))+" cannot be made: "+reason(err)))
 		return
 	}
-	fmt.Fprintf(&o.out, "%s  %s\n", diag.Visible(filepath.ToSlash(file)), standing(r))
+	var written []string
+	for _, out := range outputs {
+		if !put(t, o, stem+out.suffix, out.text) {
+			return
+		}
+		written = append(written, filepath.Base(stem)+out.suffix)
+	}
+	if w.pdf {
+		pdf, err := printPDF(w.ctx, w.browser, outputs[0].text)
+		if err != nil {
+			o.fail(t, fmt.Errorf("%s is not written: %w", filepath.ToSlash(stem)+".pdf", err))
+			return
+		}
+		if !put(t, o, stem+".pdf", pdf) {
+			return
+		}
+		written = append(written, filepath.Base(stem)+".pdf")
+	}
+	written[0] = filepath.ToSlash(stem) + ".html"
+	fmt.Fprintf(&o.out, "%s  %s\n", diag.Visible(strings.Join(written, ", ")), standing(r))
 }
 
-// replace writes a file whole or not at all: a reader, and a crash, finds the old one or the new.
-func replace(file string, text []byte, mode os.FileMode) error {
-	// Made as any new file is, so that the user's umask holds for the sheet.
-	temp, err := createBeside(file, mode)
-	if err != nil {
+// outputs are the files of a sheet, the HTML first.
+func (w *writing) outputs(r *runner.Result) ([]output, error) {
+	var out []output
+	add := func(wanted bool, suffix string, to func(io.Writer) error) error {
+		if !wanted {
+			return nil
+		}
+		var b bytes.Buffer
+		err := to(&b)
+		out = append(out, output{suffix, b.Bytes()})
 		return err
 	}
-	_, err = temp.Write(text)
-	if e := temp.Close(); err == nil {
-		err = e
-	}
-	if err == nil {
-		err = os.Rename(temp.Name(), file)
-	}
-	if err != nil {
-		os.Remove(temp.Name())
-	}
-	return err
-}
-
-// createBeside makes a new file in the folder of another.
-func createBeside(file string, mode os.FileMode) (*os.File, error) {
-	dir, base := filepath.Split(file)
-	for i := 0; ; i++ {
-		f, err := os.OpenFile(filepath.Join(dir, fmt.Sprintf(".%s.%d-%d", base, os.Getpid(), i)), os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
-		if !errors.Is(err, os.ErrExist) || i == 1000 {
-			return f, err
+	err := errors.Join(
+		add(true, ".html", r.HTML),
+		add(w.json, ".json", r.JSON),
+	)
+	if w.csv {
+		for _, t := range r.Tables() {
+			out = append(out, output{"-" + t.Name + ".csv", t.Text})
 		}
 	}
+	return out, err
+}
+
+func put(t *target, o *outcome, file string, text []byte) bool {
+	if err := replace(file, text, 0o666); err != nil {
+		o.fail(t, errors.New(filepath.ToSlash(file)+" cannot be written: "+reason(err)))
+		return false
+	}
+	return true
 }

@@ -249,7 +249,9 @@ type (
 		From    *StringLit // a file beside the notebook, or nil for inline rows
 		Columns []Column
 		Rows    []DataRow
-		Caption Caption
+		// Labelled says that a first column, headed `state`, names the rows; it is in neither of the above.
+		Labelled bool
+		Caption  Caption
 	}
 	// Bad is a line that could not be parsed. It still says what it would have defined, so that
 	// lines that use those names wait for it instead of being reported again.

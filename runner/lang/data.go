@@ -176,7 +176,7 @@ func (p *parser) dataLine(d *Data, l *sourceLine, bad *badCells) bool {
 	case d.Columns == nil:
 		return p.heads(d, l, end)
 	}
-	d.Rows = append(d.Rows, p.dataRow(l, end, len(d.Columns), bad))
+	d.Rows = append(d.Rows, p.dataRow(l, end, d, bad))
 	return true
 }
 
@@ -223,8 +223,14 @@ func (p *parser) heads(d *Data, l *sourceLine, end int) bool {
 	}
 	good := true
 	var columns []Column
+	first := true
 	p.cells(l, end, func(at diag.Span, text string) {
 		p.failed = false
+		if first && text == labelHead {
+			d.Labelled, first = true, false
+			return
+		}
+		first = false
 		c, ok := p.head(at, text)
 		columns = append(columns, c)
 		good = good && ok
@@ -235,6 +241,10 @@ func (p *parser) heads(d *Data, l *sourceLine, end int) bool {
 	}
 	return good
 }
+
+// labelHead is the head of a first column that names the rows. It has no unit and is not read: the
+// tables of states that a sheet writes as CSV begin with it.
+const labelHead = "state"
 
 // otherSeparator reports heads that are parted by something else than commas.
 func (p *parser) otherSeparator(l *sourceLine, end int) bool {
@@ -346,13 +356,18 @@ type badCells struct {
 
 const maxBadCells = 10
 
-func (p *parser) dataRow(l *sourceLine, end, columns int, bad *badCells) DataRow {
+func (p *parser) dataRow(l *sourceLine, end int, d *Data, bad *badCells) DataRow {
 	at, _ := p.piece(l, 0, end)
 	row := DataRow{At: At{at}}
+	label := d.Labelled
 	p.cells(l, end, func(at diag.Span, text string) {
+		if label {
+			label = false
+			return
+		}
 		v, ok := ParseFigure(text)
 		row.Cells = append(row.Cells, Cell{At{at}, text, v, ok})
-		if !ok && len(row.Cells) <= columns { // one more than there are columns is another fault
+		if !ok && len(row.Cells) <= len(d.Columns) { // one more than there are columns is another fault
 			p.badCell(at, text, bad)
 		}
 	})

@@ -29,7 +29,9 @@ func Format(src Source) string {
 	f := formatter{src: src}
 	switch src.Kind {
 	case "table", "data":
-		if len(problems) == 0 && len(b.Stmts) == 1 {
+		d, isData := first(b.Stmts).(*Data)
+		labelled := isData && d.Labelled // whose labels the tree does not hold
+		if len(problems) == 0 && len(b.Stmts) == 1 && !labelled {
 			f.whole(b.Stmts[0])
 			return strings.Join(f.out, "\n")
 		}
@@ -42,6 +44,13 @@ func Format(src Source) string {
 		f.out = append(f.out, l.Text)
 	}
 	return strings.Join(f.out, "\n")
+}
+
+func first(stmts []Stmt) Stmt {
+	if len(stmts) == 0 {
+		return nil
+	}
+	return stmts[0]
 }
 
 // Edit is a piece of a file to be replaced.
