@@ -318,7 +318,7 @@ func (b *builder) state(st *step, e *Entry) {
 	}
 	l := st.line
 	ps := b.m.states[st.state]
-	d := &StateDetail{Fluid: b.m.fluids[l.State.Fluid.Reg]}
+	d := &StateDetail{Fluid: b.m.fluids[l.State.Fluid.Reg], State: ps}
 	for _, g := range l.State.Given {
 		d.Names = append(d.Names, g.Prop)
 		sym := l.State.Prop(g.Prop)

@@ -74,6 +74,7 @@ type Value struct {
 // StateDetail is how a state was fixed.
 type StateDetail struct {
 	Fluid *propsdb.Fluid
+	State propsdb.State
 	// Given are the one or two properties that fix it, with their values.
 	Given []Result
 	Names []propsdb.Property // of Given

@@ -23,6 +23,7 @@ func (p *page) back() {
 	p.unitList()
 	p.symbolIndex()
 	p.problemList()
+	p.evidence()
 }
 
 // sourceList writes footnotes, property data and used notebooks.
