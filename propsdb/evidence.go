@@ -137,11 +137,11 @@ func (c Column) Text(v float64) string {
 
 // Off is a deviation, value less exact, in the unit of the column and to its place.
 func (c Column) Off(value, exact float64) string {
+	decimals := c.Decimals
 	if c.Digits > 0 && exact != 0 {
-		size := math.Floor(math.Log10(math.Abs(exact)))
-		c.Decimals, c.Digits, c.Property = max(0, c.Digits-1-int(size)), 0, X
+		decimals = max(0, c.Digits-1-int(math.Floor(math.Log10(math.Abs(exact)))))
 	}
-	s := Column{Decimals: c.Decimals, Property: X}.Text(value - exact)
+	s := Column{Decimals: decimals, Property: X}.Text(value - exact)
 	if value > exact && strings.Trim(s, "0.") != "" {
 		return "+" + s
 	}

@@ -110,7 +110,7 @@ func (p *page) apart(f propsdb.Figure) {
 
 // extract writes the rows of a table.
 func (p *page) extract(fluid string, x *propsdb.Extract) {
-	p.raw(`<table class="tab ext"><caption>`)
+	p.raw(`<div class="scroll" tabindex="0"><table class="ext"><caption>`)
 	p.text(fluid)
 	if x.Title != "" {
 		p.raw(", ")
@@ -136,10 +136,11 @@ func (p *page) extract(fluid string, x *propsdb.Extract) {
 		for i, v := range r {
 			p.raw("<td>")
 			p.text(x.Columns[i].Text(v))
+			p.raw("</td>")
 		}
-		p.raw("\n")
+		p.raw("</tr>\n")
 	}
-	p.raw("</tbody></table>\n")
+	p.raw("</tbody></table></div>\n")
 }
 
 // column is the symbol of a column: h, s°, p_r, v_g.
@@ -167,7 +168,7 @@ func (p *page) evFigure(f propsdb.Figure) { p.figure(figure{f.Text(f.Value), f.U
 // look writes how one state is read. In full, the straight lines stand as fractions.
 func (p *page) look(f *eval.FluidEvidence, i int, full bool) {
 	e, lk := f.States[i], &f.Looks[i]
-	p.raw(`<p class="ev">`)
+	p.raw(map[bool]string{true: `<p class="ev full">`, false: `<p class="ev">`}[full])
 	p.ring(e.Line.State)
 	p.raw(" ")
 	if e.Number != "" {
@@ -197,7 +198,7 @@ func (p *page) look(f *eval.FluidEvidence, i int, full bool) {
 		p.step(&lk.Steps[n], full && n == 0)
 	}
 	if w := lk.From; w != nil {
-		p.raw("; <i>s</i> = <i>s</i>° − ")
+		p.raw(map[bool]string{true: "<br/>", false: "; "}[full], "<i>s</i> = <i>s</i>° − ")
 		p.logTerm(w, w.So, "−")
 		p.evFigure(w.S)
 		p.off(w.S.Column, w.S.Value, w.Exact)
@@ -245,17 +246,20 @@ func (p *page) step(s *propsdb.Step, full bool) {
 	}
 	for i := range s.Read {
 		r := &s.Read[i]
-		p.raw(map[bool]string{true: ": ", false: ", "}[i == 0])
 		value := figure{r.Text(r.Value), r.Unit}
 		if full && !s.Row {
+			p.raw("<br/>")
 			p.column(r.Column)
 			p.raw(" = ")
 			p.straightLine(t(s.At), figure{num: t(s.Lo)}, figure{num: t(s.Hi)}, figure{num: r.Text(r.Lo)}, figure{num: r.Text(r.Hi)}, value)
 		} else {
+			p.raw(map[bool]string{true: ": ", false: ", "}[i == 0])
 			p.column(r.Column)
 			p.raw(" = ")
 			if !s.Row && r.Lo != r.Hi {
-				p.text(r.Text(r.Lo) + " + f × (" + r.Text(r.Hi) + " − " + bracketed(r.Text(r.Lo)) + ") = ")
+				p.text(r.Text(r.Lo))
+				p.raw(" + <i>f</i> × (")
+				p.text( r.Text(r.Hi) + " − " + bracketed(r.Text(r.Lo)) + ") = ")
 			}
 			p.figure(value)
 		}
