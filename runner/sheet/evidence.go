@@ -84,7 +84,10 @@ func (p *page) zeros(f *eval.FluidEvidence) {
 		}
 		p.raw(" that of ")
 		p.text(z.Table)
-		p.raw(" (difference at ", units.FormatNumber(z.At, 5), "\u202fK). ")
+		if z.S != nil {
+			p.raw(" (difference at ", units.FormatNumber(z.At, 3), "\u202fK)")
+		}
+		p.raw(". ")
 	}
 	switch {
 	case f.Fluid.Kind() == propsdb.PerfectGas:
@@ -110,12 +113,14 @@ func (p *page) apart(f propsdb.Figure) {
 
 // extract writes the rows of a table.
 func (p *page) extract(fluid string, x *propsdb.Extract) {
-	p.raw(`<div class="scroll" tabindex="0"><table class="ext"><caption>`)
-	p.text(fluid)
+	title := fluid
 	if x.Title != "" {
-		p.raw(", ")
-		p.text(x.Title)
+		title += ", " + x.Title
 	}
+	p.raw(`<div class="scroll" tabindex="0" role="region" aria-label="Extract of the table of `)
+	p.attr(title)
+	p.raw(`"><table class="ext"><caption>`)
+	p.text(title)
 	p.raw("</caption><thead><tr>")
 	for _, c := range x.Columns {
 		p.raw(`<th scope="col">`)
@@ -259,7 +264,7 @@ func (p *page) step(s *propsdb.Step, full bool) {
 			if !s.Row && r.Lo != r.Hi {
 				p.text(r.Text(r.Lo))
 				p.raw(" + <i>f</i> × (")
-				p.text( r.Text(r.Hi) + " − " + bracketed(r.Text(r.Lo)) + ") = ")
+				p.text(r.Text(r.Hi) + " − " + bracketed(r.Text(r.Lo)) + ") = ")
 			}
 			p.figure(value)
 		}
