@@ -61,6 +61,7 @@ func Build(fsys fs.FS, name string, o Options) (*Result, error) {
 	src := l.source(doc)                          // lang: fences → syntax trees
 	checked := resolve.Resolve(src, l, set)       // resolve: names, dimensions, kinds
 	trace := eval.Run(checked)                    // eval: values
+	trace.Settle(nil)                             // cautions that the author accepts
 	r := &Result{Doc: doc, Trace: trace, opts: o} // sheet: HTML and JSON, when asked for
 	r.images = l.images(doc)
 	return r, nil

@@ -10,7 +10,8 @@ import (
 	"workings/units"
 )
 
-// Run evaluates a checked sheet.
+// Run evaluates a checked sheet. What is accepted in it is settled by Settle, once everything that
+// may be accepted has been found.
 func Run(s *resolve.Sheet) *Trace {
 	p := lower(s)
 	m := newMachine(p, s)
@@ -86,9 +87,8 @@ func (b *builder) build(p *Program) {
 			t.Fluids = append(t.Fluids, FluidUse{Name: f.Name, Fluid: g})
 		}
 	}
-	b.acceptances()
+	t.accepts, t.cautions = b.accepts, b.cautions
 	t.Uncertain = uncertainties(t, p)
-	diag.Sort(t.Problems)
 }
 
 // reads notes which symbols anything reads.

@@ -12,13 +12,16 @@ type Trace struct {
 	Sheet   *resolve.Sheet
 	Entries []*Entry // of the notebook itself; solves, calls and used sheets hold their own
 	Checks  []*Entry // every check and caution, those of methods and used sheets included
-	// Problems are all of them, from reading the text to evaluating it, sorted.
+	// Problems are all of them, from reading the text to evaluating it; sorted by Settle.
 	Problems []*diag.Problem
 	Fluids   []FluidUse
 	// Uncertain holds the combined standard uncertainty of the answers that have one.
 	Uncertain map[*resolve.Symbol]*Uncertainty
 	values    map[*resolve.Symbol]float64
 	entries   map[*resolve.Line]*Entry
+	accepts   []acceptance
+	// cautions finds the check that a reported caution belongs to.
+	cautions map[*diag.Problem]*CheckDetail
 }
 
 // Status says whether an entry has a value.

@@ -132,23 +132,27 @@ func sameSymbol(a, b string) bool {
 	return a[:i+1] == b[:j+1] && lang.Name{Text: a[i+1:]}.Key() == lang.Name{Text: b[j+1:]}.Key()
 }
 
-// acceptances settles cautions that the author has accepted with a reason.
-func (b *builder) acceptances() {
-	for _, a := range b.accepts {
-		for _, p := range b.trace.Problems {
+// Settle adds problems that later stages found in the states and answers, and then settles the
+// cautions that the author has accepted with a reason. It is called once, when nothing more is to
+// be found.
+func (t *Trace) Settle(found []*diag.Problem) {
+	t.Problems = append(t.Problems, found...)
+	for _, a := range t.accepts {
+		for _, p := range t.Problems {
 			if p.Severity != diag.Caution || p.Code != a.Code || p.Subject == "" || !sameSymbol(p.Subject, a.on) {
 				continue
 			}
 			p.Severity, a.Used = diag.Note, true
 			p.Message += "; accepted: " + a.Reason.Text
 			p.Hint = ""
-			if d := b.cautions[p]; d != nil {
+			if d := t.cautions[p]; d != nil {
 				d.Accepted = a.Accept
 			}
 		}
 		if !a.Used {
-			b.add(&diag.Problem{Code: CodeAccept, Severity: diag.Caution, File: a.Line.File, Span: a.Line.Stmt.Span(),
+			t.Problems = append(t.Problems, &diag.Problem{Code: CodeAccept, Severity: diag.Caution, File: a.Line.File, Span: a.Line.Stmt.Span(),
 				Message: fmt.Sprintf("this accepts %s on %s, and there is no such caution", a.Code, a.On), Hint: "take the line out, so that it cannot hide a later caution"})
 		}
 	}
+	diag.Sort(t.Problems)
 }

@@ -68,7 +68,9 @@ func parse(name, text string) (*notebook.Document, *resolve.Source) {
 
 func build(text string, more files) (*notebook.Document, *eval.Trace) {
 	doc, src := parse("test.md", text)
-	return doc, eval.Run(resolve.Resolve(src, more, nil))
+	tr := eval.Run(resolve.Resolve(src, more, nil))
+	tr.Settle(nil)
+	return doc, tr
 }
 
 func render(t *testing.T, text string, more files, o Options) string {
