@@ -70,6 +70,48 @@ func (r *Result) Answers() []RowValue {
 	return out
 }
 
+// Route is a second route through the sheet, as a terminal shows it.
+type Route struct {
+	Title   string // the fluid and its model
+	Answers []RouteRow
+	Failed  []string // why answers are missing
+}
+
+// RouteRow is one answer by both routes.
+type RouteRow struct{ Symbol, Here, There, Difference, Remark string }
+
+// Routes are the sheet's second routes.
+func (r *Result) Routes() []Route {
+	var out []Route
+	for _, rt := range r.Trace.Routes {
+		x := Route{Title: rt.Fluid + " = " + rt.Model}
+		for _, a := range rt.Answers {
+			row := RouteRow{Symbol: a.Shown.Symbol.Full()}
+			if a.HasHere {
+				row.Here = r.text(a.Here, a.Shown.Digits)
+			}
+			if a.HasThere {
+				row.There = r.text(a.There, a.Shown.Digits)
+			}
+			if a.HasHere && a.HasThere {
+				row.Difference = a.Percent()
+			}
+			switch {
+			case a.Accepted != nil:
+				row.Remark = "explained: " + a.Accepted.Reason.Text
+			case a.Exceeds:
+				row.Remark = "more than allowed: to be explained"
+			}
+			x.Answers = append(x.Answers, row)
+		}
+		for _, p := range rt.Problems {
+			x.Failed = append(x.Failed, p.Message)
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
 func (r *Result) shown(s *resolve.Shown, typed lang.Shown, c lang.Caption) RowValue {
 	v := RowValue{Symbol: typed.Name.Text, Caption: c.Text}
 	if typed.Of != nil {

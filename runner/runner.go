@@ -25,6 +25,9 @@ type Options struct {
 	Library fs.FS
 	// Set gives inputs other values: "r_p=12", "T1=15 °C".
 	Set []string
+	// Also asks for second routes, "air = perfect(k = 1.4, cp = 1.005 kJ/(kg·K)) within 2 %": the
+	// whole sheet again with another model for a fluid, beside those of its front matter.
+	Also []string
 	// Version of the tool, as the sheet prints it.
 	Version string
 	// Shown is the name that problems and the trace give the notebook, such as the path that was
@@ -61,8 +64,8 @@ func Build(fsys fs.FS, name string, o Options) (*Result, error) {
 	src := l.source(doc)                          // lang: fences → syntax trees
 	checked := resolve.Resolve(src, l, set)       // resolve: names, dimensions, kinds
 	trace := eval.Run(checked)                    // eval: values
-	trace.Settle(nil)                             // cautions that the author accepts
 	r := &Result{Doc: doc, Trace: trace, opts: o} // sheet: HTML and JSON, when asked for
+	trace.Settle(l.routes(src, trace, r, set))    // second routes; cautions that the author accepts
 	r.images = l.images(doc)
 	return r, nil
 }
@@ -120,10 +123,11 @@ func proseValue(file *diag.File, v *notebook.ProseValue) lang.Shown {
 // SetFile is the file name of problems with a value given by Options.Set.
 const SetFile = "--set"
 
-// WrongSet reports a --set that could not be used at all: no such input, or a quantity of another
-// kind. One outside the range that the notebook allows is a problem of the sheet.
-func WrongSet(p *diag.Problem) bool {
-	return p.File != nil && p.File.Name == SetFile && p.Code != eval.CodeOutside
+// WrongArgument reports a --set or --also that could not be used at all: no such input or fluid, or a
+// quantity of another kind. A value outside the range that the notebook allows is a problem of the
+// sheet.
+func WrongArgument(p *diag.Problem) bool {
+	return p.File != nil && (p.File.Name == SetFile || p.File.Name == AlsoFile) && p.Code != eval.CodeOutside
 }
 
 // overrides reads `NAME=VALUE` texts.

@@ -26,7 +26,7 @@ func newCheck(a *app) *cobra.Command {
 			}
 			p := a.paintFor(a.err)
 			sum, err := a.each(ts, func(t *target, o *outcome) {
-				r := t.build(o, ev.set, ev.json)
+				r := t.build(o, &ev, ev.json)
 				switch {
 				case r == nil:
 				case ev.json:

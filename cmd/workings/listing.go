@@ -52,6 +52,7 @@ func (l *listing) print(t *target, r *runner.Result) {
 		rows = rows[n:]
 	}
 	l.answers(r.Answers())
+	l.routes(r.Routes())
 	fmt.Fprintf(l.w, "\n%s\n", standing(r)+"; not verified for design use")
 }
 
@@ -259,4 +260,26 @@ func overridden(r *runner.Result) int {
 		}
 	}
 	return n
+}
+
+// routes prints the answers of second routes beside the sheet's own.
+func (l *listing) routes(rs []runner.Route) {
+	for _, r := range rs {
+		fmt.Fprintf(l.w, "\n%s\n", l.p.bold()("Second route, with "+diag.Visible(r.Title)))
+		rows := [][]string{{"", "here", "second route", "difference", ""}}
+		for _, a := range r.Answers {
+			row := []string{a.Symbol, a.Here, a.There, a.Difference, a.Remark}
+			for i := range row {
+				row[i] = diag.Visible(row[i])
+				if row[i] == "" && (i == 1 || i == 2) {
+					row[i] = "no value"
+				}
+			}
+			rows = append(rows, row)
+		}
+		table(l.w, "  ", rows, func(int) bool { return false }, nil)
+		for _, why := range r.Failed {
+			fmt.Fprintln(l.w, l.p.dim()("  "+diag.Visible(why)))
+		}
+	}
 }

@@ -209,14 +209,14 @@ func attempt(t *target, work func(*target, *outcome)) (o *outcome) {
 // build evaluates a target. Its files go by their names relative to the notebook's folder; or, for
 // a trace that several notebooks may write to, as typed, unless that leads through folders of this
 // machine.
-func (t *target) build(o *outcome, set []string, trace bool) *runner.Result {
+func (t *target) build(o *outcome, ev *evaluation, trace bool) *runner.Result {
 	fsys, closed, err := t.open()
 	if err != nil {
 		o.fail(t, err)
 		return nil
 	}
 	defer closed()
-	opts := runner.Options{Library: notebooks.Library(), Set: set, Version: version}
+	opts := runner.Options{Library: notebooks.Library(), Set: ev.set, Also: ev.also, Version: version}
 	if trace && filepath.IsLocal(t.shown) {
 		opts.Shown = t.shown
 	}
@@ -233,7 +233,7 @@ func (t *target) build(o *outcome, set []string, trace bool) *runner.Result {
 	o.count(r)
 	o.code = r.ExitCode()
 	for _, p := range r.Problems() {
-		if runner.WrongSet(p) {
+		if runner.WrongArgument(p) {
 			o.code = runner.ExitUsage // the fault is not the notebook's
 		}
 	}

@@ -66,7 +66,7 @@ func newRender(a *app) *cobra.Command {
 					w.pdf = false
 				}
 			}
-			if _, err = a.each(ts, func(t *target, o *outcome) { w.render(t, o, ev.set) }); err != nil {
+			if _, err = a.each(ts, func(t *target, o *outcome) { w.render(t, o, &ev) }); err != nil {
 				return err
 			}
 			return noBrowser
@@ -121,12 +121,12 @@ type output struct {
 
 // render evaluates a notebook and writes what was asked for. All of it is in memory before the
 // first file is written; a PDF, which takes the longest and may fail, comes last.
-func (w *writing) render(t *target, o *outcome, set []string) {
+func (w *writing) render(t *target, o *outcome, ev *evaluation) {
 	if w.ctx != nil && w.ctx.Err() != nil {
 		o.fail(t, errInterrupted)
 		return
 	}
-	r := t.build(o, set, false)
+	r := t.build(o, ev, false)
 	if r == nil {
 		return
 	}

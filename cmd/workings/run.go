@@ -9,6 +9,7 @@ import (
 // evaluation holds the flags of the commands that evaluate notebooks.
 type evaluation struct {
 	set  []string
+	also []string
 	root string
 	json bool
 }
@@ -16,6 +17,7 @@ type evaluation struct {
 func (e *evaluation) flags(cmd *cobra.Command, json bool) {
 	// An array, not a slice: a value may hold commas.
 	cmd.Flags().StringArrayVar(&e.set, "set", nil, "give an input another value, `NAME=VALUE`, such as r_p=12 or \"T1=15 °C\" (repeatable)")
+	cmd.Flags().StringArrayVar(&e.also, "also", nil, "evaluate the sheet again with another model for a fluid, `FLUID=MODEL`, such as\n\"air=perfect(k = 1.4, cp = 1.005 kJ/(kg·K)) within 2 %\" (repeatable)")
 	cmd.Flags().StringVar(&e.root, "root", "", "let notebooks name files anywhere below `DIR`, not only below their own folder")
 	cmd.MarkFlagDirname("root")
 	if json {
@@ -55,7 +57,7 @@ func newRun(a *app) *cobra.Command {
 			}
 			p := a.paintFor(a.out)
 			_, err = a.each(ts, func(t *target, o *outcome) {
-				r := t.build(o, ev.set, ev.json)
+				r := t.build(o, &ev, ev.json)
 				switch {
 				case r == nil:
 				case ev.json:

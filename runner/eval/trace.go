@@ -17,9 +17,11 @@ type Trace struct {
 	Fluids   []FluidUse
 	// Uncertain holds the combined standard uncertainty of the answers that have one.
 	Uncertain map[*resolve.Symbol]*Uncertainty
-	values    map[*resolve.Symbol]float64
-	entries   map[*resolve.Line]*Entry
-	accepts   []acceptance
+	// Routes are the sheet evaluated again with other fluid models.
+	Routes  []*Route
+	values  map[*resolve.Symbol]float64
+	entries map[*resolve.Line]*Entry
+	accepts []acceptance
 	// cautions finds the check that a reported caution belongs to.
 	cautions map[*diag.Problem]*CheckDetail
 }

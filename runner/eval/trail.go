@@ -136,7 +136,7 @@ func sameSymbol(a, b string) bool {
 // cautions that the author has accepted with a reason. It is called once, when nothing more is to
 // be found.
 func (t *Trace) Settle(found []*diag.Problem) {
-	t.Problems = append(t.Problems, found...)
+	t.Problems = append(append(t.Problems, found...), t.routeCautions()...)
 	for _, a := range t.accepts {
 		for _, p := range t.Problems {
 			if p.Severity != diag.Caution || p.Code != a.Code || p.Subject == "" || !sameSymbol(p.Subject, a.on) {
@@ -147,6 +147,9 @@ func (t *Trace) Settle(found []*diag.Problem) {
 			p.Hint = ""
 			if d := t.cautions[p]; d != nil {
 				d.Accepted = a.Accept
+			}
+			if ra := t.routeAnswer(p); ra != nil {
+				ra.Accepted = a.Accept
 			}
 		}
 		if !a.Used {

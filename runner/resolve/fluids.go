@@ -35,7 +35,7 @@ func (r *resolver) fluid(line *Line, s *lang.Fluid) {
 	line.Kind = FluidLine
 	f := &Fluid{Name: s.Name.Text, Line: line}
 	line.Fluid = f
-	f.bad = !r.fluidSpec(line, s, f)
+	f.bad = !r.fluidModel(line, s, f)
 	if !r.defineSpace(line, s.Name, "fluid") {
 		return
 	}
@@ -55,6 +55,31 @@ func (r *resolver) fluid(line *Line, s *lang.Fluid) {
 		if _, taken := r.scope.late[key]; r.scope.symbols[key] == nil && !taken {
 			r.scope.late[key] = lateSymbol{fluid: f, prop: p, name: name}
 		}
+	}
+}
+
+// fluidModel is the model that the line gives, or that of the sheet's second route.
+func (r *resolver) fluidModel(line *Line, s *lang.Fluid, f *Fluid) bool {
+	o := r.shared.other
+	if o == nil || o.Name != s.Name.Text || r.scope.local {
+		return r.fluidSpec(line, s, f)
+	}
+	r.shared.replaced = true
+	// The text of the other model stands elsewhere, and what is wrong with it is said there.
+	there := &Line{Kind: FluidLine, File: o.File, Stmt: line.Stmt, Fluid: f}
+	ok := r.fluidSpec(there, &lang.Fluid{At: s.At, Name: s.Name, Spec: o.Spec}, f)
+	line.Problem, line.Waits = there.Problem, there.Waits
+	line.Uses, line.Reads = append(line.Uses, there.Uses...), append(line.Reads, there.Reads...)
+	return ok
+}
+
+func (r *resolver) noSuchFluid(o *OtherFluid) {
+	line := &Line{Kind: BadLine, File: o.File, Stmt: &lang.Bad{At: lang.At{Loc: o.At}}}
+	p := r.fail(line, CodeUnknownName, o.At, "the sheet has no fluid called %s to give another model", o.Name)
+	if near := r.near(o.Name, sortedKeys(r.scope.fluids)); len(near) > 0 {
+		p.hint("did you mean %s?", orList(near))
+	} else if len(r.scope.fluids) > 0 {
+		p.hint("its fluids are %s", joinList(sortedKeys(r.scope.fluids)))
 	}
 }
 

@@ -55,6 +55,15 @@ type Override struct {
 	Text string
 }
 
+// OtherFluid gives a fluid of a sheet, and of the sheets it uses, another model: the second route
+// of a whole sheet (`--also air=perfect(…)`).
+type OtherFluid struct {
+	Name string
+	File *diag.File // a text of its own, or that of the front matter, for messages
+	At   diag.Span  // of the name
+	Spec lang.Expr
+}
+
 // MaxLines is how many lines a sheet may come to after its methods and used sheets are expanded.
 const MaxLines = 100_000
 
@@ -71,6 +80,8 @@ type shared struct {
 	reported  map[seen]*diag.Problem
 	stack     []*diag.File // sheets being resolved
 	files     Files
+	other     *OtherFluid // the fluid that has another model this time
+	replaced  bool        // it was met
 }
 
 type resolver struct {
@@ -110,7 +121,12 @@ type cite struct {
 
 // Resolve checks a notebook. Whatever is wrong with it is in the sheet's Problems.
 func Resolve(src *Source, files Files, set []Override) *Sheet {
-	sh := &shared{reported: map[seen]*diag.Problem{}, files: files}
+	return ResolveAlso(src, files, set, nil)
+}
+
+// ResolveAlso is Resolve with another model for one fluid, where other is not nil.
+func ResolveAlso(src *Source, files Files, set []Override, other *OtherFluid) *Sheet {
+	sh := &shared{reported: map[seen]*diag.Problem{}, files: files, other: other}
 	given := map[string]*given{}
 	r := newResolver(src, sh, "")
 	for i := range set {
@@ -122,6 +138,9 @@ func Resolve(src *Source, files Files, set []Override) *Sheet {
 		if g := given[key]; !g.used {
 			r.unknownInput(g.set.File, diag.Span{Start: 0, End: len(g.set.Name)}, g.name)
 		}
+	}
+	if other != nil && !sh.replaced {
+		r.noSuchFluid(other)
 	}
 	diag.Sort(r.sheet.Problems)
 	r.sheet.Registers, r.sheet.FluidRegisters = sh.registers, sh.fluids

@@ -79,6 +79,9 @@ func (p *page) traceObject() *jsonTrace {
 			t.Answers = append(t.Answers, p.jsonAnswer(l))
 		}
 	}
+	for _, r := range p.tr.Routes {
+		t.Routes = append(t.Routes, jsonRouteOf(r))
+	}
 	for _, a := range p.tr.Sheet.Assumed {
 		j := jsonAssume{Label: a.Label, Text: a.Stmt.Text.Text, Basis: a.Stmt.Basis.Text, ToConfirm: a.Open, Line: typedLine(a.Line), UsedIn: []string{}}
 		for _, l := range a.CitedBy {

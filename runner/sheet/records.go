@@ -15,6 +15,7 @@ type (
 		Checks   []jsonCheck   `json:"checks"`
 		Answers  []jsonAnswer  `json:"answers"`
 		Assumed  []jsonAssume  `json:"assumptions"`
+		Routes   []jsonRoute   `json:"routes,omitempty"`
 		Studies  []struct{}    `json:"studies"`
 		Problems []jsonProblem `json:"problems"`
 		Sources  []any         `json:"sources"`
@@ -143,6 +144,22 @@ type (
 		Input string `json:"input"`
 		SI    number `json:"si"`
 		Share number `json:"share"`
+	}
+	// jsonRoute is the sheet by another model of a fluid.
+	jsonRoute struct {
+		Fluid     string            `json:"fluid"`
+		Model     string            `json:"model"`
+		Tolerance *number           `json:"tolerance"`
+		Answers   []jsonRouteAnswer `json:"answers"`
+	}
+	jsonRouteAnswer struct {
+		Symbol   string  `json:"symbol"`
+		SI       *number `json:"si"`
+		Value    *number `json:"value"`
+		Unit     string  `json:"unit"`
+		Relative *number `json:"relative"`
+		Exceeds  bool    `json:"exceeds"`
+		Accepted string  `json:"accepted,omitempty"`
 	}
 	jsonAssume struct {
 		Label     string   `json:"label"`

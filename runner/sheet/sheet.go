@@ -149,6 +149,7 @@ func (p *page) document() {
 	p.head()
 	p.raw("<main id=\"Content\" tabindex=\"-1\">\n")
 	p.answersBox()
+	p.secondRoutes()
 	p.notebook()
 	p.back()
 	p.raw("</main>\n")
