@@ -202,14 +202,12 @@ func (p *page) symbolIndex() {
 		p.raw("<li>")
 		p.mathSymbol(it.sym)
 		if n := p.defined[it.sym]; n != "" {
-			p.raw(" <b>")
+			p.raw(" ")
 			p.entryLink(n)
-			p.raw("</b>")
 		}
 		if u := uses[it.sym]; len(u) > 0 {
-			p.raw(" <span>")
+			p.raw(" ")
 			p.entryLinks(u)
-			p.raw("</span>")
 		}
 		p.raw("</li>\n")
 	}

@@ -21,31 +21,26 @@ func (p *page) callEntry(e *eval.Entry) {
 		p.brokenEntry(e)
 		return
 	}
-	d := p.draft("call")
+	d := p.draft("")
 	shown := p.callRows(e)
 	d.eq(p, "")
 	p.outputs(e.Line, stmt)
 	p.rhs()
 	p.methodCall(d, e, stmt)
-	if len(shown) == 0 {
+	if len(shown) == 0 && e.Status != eval.Done {
 		p.raw("</span></td>")
-		if e.Status != eval.Done {
-			p.noValueCell(e)
-		} else {
-			p.raw(`<td class="res none"></td>`)
-			p.tickCell(true)
-		}
+		p.noValueCell(e)
 	} else {
 		p.blank()
 	}
-	for i, r := range shown {
+	for _, r := range shown {
 		d.eq(p, "")
 		p.mathSymbol(r.Symbol)
 		p.rhs()
 		p.raw(`<span class="tx quiet">`)
 		p.found(e.Line, r.Symbol)
 		p.raw("</span>")
-		p.resultCell(r.Symbol, i == len(shown)-1)
+		p.resultCell(r.Symbol)
 	}
 	d.finish(p, e)
 	if e.Status == eval.Failed && e.Problem != nil {
@@ -186,13 +181,13 @@ func (p *page) methodCall(d *draft, e *eval.Entry, stmt *lang.CallStmt) {
 }
 
 func (p *page) arguments(stmt *lang.CallStmt, values bool) (width int, ok bool) {
-	p.raw("<math>", leadEquals, `<mi mathvariant="normal">`)
-	p.text(stmt.Call.Fn.Text)
-	p.raw(`</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo></math>`)
 	m := maths{buf: &p.buf, page: p, refs: p.exprs, values: values, width: len(stmt.Call.Fn.Text) + 4}
+	p.raw("<math>", leadEquals)
+	m.word(stmt.Call.Fn.Text)
+	p.raw(applied, `<mo stretchy="false">(</mo></math>`)
 	for i, a := range stmt.Call.Args {
 		if i > 0 {
-			p.raw(`<math><mo>,</mo></math><wbr/> `)
+			p.raw(", ")
 		}
 		if ref, isState := strip(a.X).(*lang.StateRef); isState {
 			p.raw(`<span class="ring">`)
@@ -213,7 +208,7 @@ func (p *page) arguments(stmt *lang.CallStmt, values bool) (width int, ok bool) 
 		m.expr(a.X, precCond, true)
 		p.raw("</math>")
 	}
-	p.raw(`<math><mo stretchy="false">)</mo></math>`)
+	p.raw(")")
 	return m.width, !m.failed
 }
 
@@ -224,7 +219,7 @@ func (p *page) fold(children []*eval.Entry, caption, within string, open bool, s
 	if len(children) == 0 {
 		return
 	}
-	p.raw(`<tr><td class="fold" colspan="5"><details`)
+	p.raw(`<tr><td class="fold" colspan="4"><details`)
 	if open {
 		p.raw(` open=""`)
 	}
@@ -235,7 +230,9 @@ func (p *page) fold(children []*eval.Entry, caption, within string, open bool, s
 	if within != "" {
 		class = "ledger inner used\" style=\"--long:" + itoa(min(utf8.RuneCountInString(within), 24))
 	}
-	p.ledgerHead(caption, class, true)
+	p.raw(`<table class="`, class, `"><caption class="vh">`)
+	p.text(caption)
+	p.raw("</caption>")
 	inSolve, outer := p.inSolve, p.within
 	p.inSolve = 0
 	if within != "" {
@@ -254,7 +251,7 @@ func (p *page) fold(children []*eval.Entry, caption, within string, open bool, s
 
 // usedAssumption is an assumption of a used sheet, among its lines.
 func (p *page) usedAssumption(l *resolve.Line, a *lang.Assume) {
-	p.raw(`<tbody class="row"><tr><td class="no"></td><td class="cap wide" colspan="4"><span class="tx quiet">assumes </span>`)
+	p.raw(`<tbody class="row aside"><tr><td></td><td class="cap wide" colspan="3"><span class="tx quiet">assumes </span>`)
 	p.caption(l.File, a.Text.Loc)
 	if a.Basis.Text != "" {
 		p.raw(` <span class="basis">`)

@@ -24,9 +24,9 @@ func (p *page) checkEntry(e *eval.Entry) {
 		p.brokenEntry(e)
 		return
 	}
-	class := "check"
+	class := ""
 	if c.Verdict == eval.Fails && !c.Caution {
-		class = "check hot"
+		class = "hot"
 	}
 	d := p.draft(class)
 	d.eq(p, "")
@@ -42,7 +42,6 @@ func (p *page) checkEntry(e *eval.Entry) {
 	}
 	p.raw("</span></td>")
 	p.verdictCell(c)
-	p.tickCell(false)
 	d.eq(p, "sub")
 	p.rhs()
 	if c.Plain {
@@ -53,15 +52,13 @@ func (p *page) checkEntry(e *eval.Entry) {
 		p.mathSource(stmt.X, true, "")
 	}
 	p.acceptedReason(c)
-	p.raw("</span></td>")
 	if c.Plain {
-		p.raw(`<td class="res verdict">`)
+		p.raw(`</span></td><td class="res margin">`)
 		p.margin(c)
 		p.raw("</td>")
 	} else {
-		p.raw(`<td class="res none"></td>`)
+		p.blank()
 	}
-	p.tickCell(true)
 	d.finish(p, e)
 	p.end()
 }
@@ -227,6 +224,15 @@ func (p *page) range2(lo, hi eval.Value) {
 	p.raw("</span>")
 }
 
+// limit writes the one limit of a check; a strict one always, for the margin cannot tell it.
+func (p *page) limit(e *eval.Entry, c *eval.CheckDetail, limit eval.Value) {
+	if limit.SI == c.Right.SI && (c.Op == "<=" || c.Op == ">=") {
+		return // the right side, as the question says
+	}
+	p.raw(limitWord(c.Op), " ")
+	p.figure(p.shown(p.asRight(e, c, limit)))
+}
+
 // margin says how far the left side is inside its nearest limit, or outside.
 func (p *page) margin(c *eval.CheckDetail) {
 	const digits = 3
@@ -236,9 +242,9 @@ func (p *page) margin(c *eval.CheckDetail) {
 		word = "too far"
 	}
 	num := strings.TrimPrefix(units.FormatNumber(shown, digits), "−")
-	p.raw(`<span class="ma">`)
+	p.raw("<span>")
 	p.text(num)
-	p.raw(`</span> <span class="mz">`)
+	p.raw("</span> <span>")
 	if !c.Margin.Unit.IsNone() {
 		p.text(c.Margin.Unit.String())
 		p.raw(" ")
@@ -266,7 +272,7 @@ func (p *page) checkTable() {
 }
 
 func (p *page) checkRow(e *eval.Entry) {
-	p.raw(`<tr><td class="no">`)
+	p.raw("<tr><td>")
 	if e.Number != "" {
 		p.entryLink(e.Number)
 	}
@@ -284,7 +290,7 @@ func (p *page) checkRow(e *eval.Entry) {
 	p.raw("</th>")
 	c := e.Check
 	if c == nil || !c.Plain || c.Verdict == eval.Waits || e.Status != eval.Done {
-		p.raw(`<td></td><td></td><td></td><td></td><td>`)
+		p.raw(`<td></td><td></td><td></td><td></td>`)
 	} else {
 		p.raw(`<td class="n">`)
 		p.figure(p.shown(c.Left))
@@ -297,21 +303,19 @@ func (p *page) checkRow(e *eval.Entry) {
 		case c.HasLo && c.HasHi:
 			p.range2(p.asRight(e, c, c.Lo), p.asRight(e, c, c.Hi))
 		case c.HasLo:
-			p.raw(limitWord(c.Op), " ")
-			p.figure(p.shown(p.asRight(e, c, c.Lo)))
+			p.limit(e, c, c.Lo)
 		case c.HasHi:
-			p.raw(limitWord(c.Op), " ")
-			p.figure(p.shown(p.asRight(e, c, c.Hi)))
+			p.limit(e, c, c.Hi)
 		}
-		p.raw(`</td><td class="n">`)
+		p.raw(`</td><td class="n margin">`)
 		p.margin(c)
-		p.raw("</td><td>")
+		p.raw("</td>")
 	}
 	icon, word := "bad", "no verdict"
 	if c != nil && e.Status != eval.Failed {
 		icon, word = verdictOf(c)
 	}
-	p.raw(`<span class="v v-`, icon, `">`)
+	p.raw(`<td class="v-`, icon, `">`)
 	p.icon(icon)
 	p.raw(" ", word)
 	if c != nil && c.Accepted != nil && word == "accepted" {
@@ -322,5 +326,5 @@ func (p *page) checkRow(e *eval.Entry) {
 		p.raw(" for ")
 		p.waitLinks(e.WaitsFor)
 	}
-	p.raw("</span></td></tr>\n")
+	p.raw("</td></tr>\n")
 }

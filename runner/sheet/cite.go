@@ -134,6 +134,9 @@ func (p *page) noValue(problem *diag.Problem) {
 
 // footnoteRef writes a reference to a source.
 func (p *page) footnoteRef(n *notebook.FootnoteRef, s *captionSource) {
+	if p.noMarks {
+		return
+	}
 	p.raw(`<sup class="ref">`)
 	if no := p.notes[n.Label]; s.own && n.Note != nil && no > 0 {
 		p.link("S", itoa(no))
@@ -149,6 +152,9 @@ func (p *page) cite(label string, s *captionSource) {
 	no := p.assumed[label]
 	if no == 0 || !s.own {
 		p.text("[" + label + "]")
+		return
+	}
+	if p.noMarks {
 		return
 	}
 	p.raw(`<span class="ref">`)

@@ -168,9 +168,9 @@ func (p *page) symbolTable(t *resolve.Table) {
 		}
 		p.raw(`</td><td>`)
 		if ok && !f.unit.IsNone() {
-			p.raw(`<span class="u">`)
+			p.raw(`<i>`)
 			p.text(f.unit.String())
-			p.raw("</span>")
+			p.raw("</i>")
 			p.seen(f.unit)
 		}
 		p.raw(`</td><td class="us">`)

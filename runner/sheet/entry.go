@@ -33,30 +33,26 @@ func (d *draft) eq(p *page, class string) {
 	if class != "" {
 		p.raw(" ", class)
 	}
-	p.raw(`"><span class="sym">`)
+	p.raw(`"><span>`)
 }
 
-// rhs goes from the symbol to what stands right of it.
-func (p *page) rhs() { p.raw(`</span><span class="rhs">`) }
+// rhs goes from the symbol to what stands right of it. The style sheet knows the two spans of an
+// equation cell by their order: there are too many of them for names.
+func (p *page) rhs() { p.raw(`</span><span>`) }
 
-// blank ends a row that has no result and no tick.
-func (p *page) blank() {
-	p.raw(`</span></td><td class="res none"></td><td class="ck none"></td>`)
-}
+// blank ends a row that has no result.
+func (p *page) blank() { p.raw("</span></td><td></td>") }
 
-// result ends a row with a symbol's value; last puts the box for the tick behind it.
-func (p *page) resultCell(s *resolve.Symbol, last bool) {
-	p.raw("</span></td>")
+// resultCell ends a row with a symbol's value.
+func (p *page) resultCell(s *resolve.Symbol) {
 	f, ok := p.result(s)
 	if !ok {
-		p.raw(`<td class="res none"></td>`)
-		p.tickCell(last)
+		p.blank()
 		return
 	}
-	p.raw(`<td class="res">`)
+	p.raw(`</span></td><td class="res">`)
 	p.figureCells(f, p.answers[s])
 	p.raw("</td>")
-	p.tickCell(last)
 }
 
 func (p *page) figureCells(f figure, answer bool) {
@@ -68,7 +64,7 @@ func (p *page) figureCells(f figure, answer bool) {
 	p.text(f.num)
 	p.raw("</b>")
 	if !f.unit.IsNone() {
-		p.raw(` <span class="u">`)
+		p.raw(" <span>")
 		p.text(f.unit.String())
 		p.raw("</span>")
 		p.seen(f.unit)
@@ -80,14 +76,6 @@ func (p *page) seen(u units.Unit) {
 	if !u.IsNone() {
 		p.unitsSeen[u.String()] = true
 	}
-}
-
-func (p *page) tickCell(last bool) {
-	if last {
-		p.raw(`<td class="ck">`, tick, "</td>")
-		return
-	}
-	p.raw(`<td class="ck none"></td>`)
 }
 
 // finish puts number, caption and trail in front of the rows and ends the last of them.
@@ -109,16 +97,16 @@ func (d *draft) finish(p *page, e *eval.Entry) {
 	if e.Number != "" {
 		p.raw(` id="e`)
 		p.attr(e.Number)
-		p.raw(`" tabindex="-1"`)
+		p.raw(`"`)
 	}
 	p.trailData(e)
 	p.raw(` style="--n:`, itoa(d.rows), `"><tr>`)
 	if e.Number != "" {
-		p.raw(`<th class="no" scope="rowgroup"`, n, ">")
+		p.raw(`<th scope="row"`, n, ">")
 		p.ownNumber(e.Number)
 		p.raw("</th>")
 	} else {
-		p.raw(`<td class="no"`, n, "></td>")
+		p.raw("<td", n, "></td>")
 	}
 	p.raw(`<td class="cap"`, n, ">")
 	p.say(e)
@@ -170,9 +158,8 @@ func (p *page) say(e *eval.Entry) {
 	if c.Text == "" {
 		return
 	}
-	p.raw(`<span class="say">`)
 	p.caption(e.Line.File, c.Loc)
-	p.raw("</span> ")
+	p.raw(" ")
 }
 
 // trail says where an entry's values come from and what reads it.
@@ -183,7 +170,7 @@ func (p *page) trail(e *eval.Entry) {
 	}
 	p.raw(`<span class="trail">`)
 	if len(uses) > 0 {
-		p.raw("<span>from ")
+		p.raw("from ")
 		for i, n := range uses {
 			if i > 0 {
 				p.raw(" ")
@@ -194,12 +181,13 @@ func (p *page) trail(e *eval.Entry) {
 			}
 			p.entryLink(n)
 		}
-		p.raw("</span> ")
 	}
 	if len(usedBy) > 0 {
-		p.raw("<span>into ")
+		if len(uses) > 0 {
+			p.raw("\u2003")
+		}
+		p.raw("into ")
 		p.entryLinks(usedBy)
-		p.raw("</span>")
 	}
 	p.raw("</span>")
 }

@@ -27,7 +27,7 @@ func (p *page) fluidEntry(e *eval.Entry) {
 		return
 	}
 	shown := readResults(e)
-	d := p.draft("fluid")
+	d := p.draft("")
 	d.eq(p, "")
 	p.raw(`<span class="tx">fluid</span>`)
 	p.rhs()
@@ -44,20 +44,15 @@ func (p *page) fluidEntry(e *eval.Entry) {
 		p.text(f.Name)
 	}
 	p.raw("</span>")
-	if len(shown) == 0 {
-		p.raw(`</span></td><td class="res none"></td>`)
-		p.tickCell(true)
-	} else {
-		p.blank()
-	}
-	for i, r := range shown {
+	p.blank()
+	for _, r := range shown {
 		d.eq(p, "")
 		p.mathSymbol(r.Symbol)
 		p.rhs()
 		p.raw(`<span class="tx quiet">of `)
 		p.text(f.Name)
 		p.raw("</span>")
-		p.resultCell(r.Symbol, i == len(shown)-1)
+		p.resultCell(r.Symbol)
 	}
 	d.finish(p, e)
 	p.end()
@@ -110,7 +105,7 @@ func (p *page) fluidArgs(f *resolve.Fluid) {
 	m := maths{buf: &p.buf, page: p, refs: p.exprs}
 	kind := map[resolve.FluidKind]string{resolve.PerfectGas: "perfect", resolve.MixtureOf: "mixture", resolve.ProductsOf: "products",
 		resolve.HumidAir: "humid_air", resolve.FuelOf: "fuel"}[f.Kind]
-	p.raw("<math>", `<mi mathvariant="normal">`, kind, `</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo>`)
+	p.raw("<math><mi>", kind, "</mi>", applied, `<mo stretchy="false">(</mo>`)
 	if f.Kind == resolve.MixtureOf {
 		p.raw("<mtext>by ", f.Basis.String(), "</mtext><mo>,</mo><mspace width=\".2em\"/>")
 	}
@@ -119,11 +114,11 @@ func (p *page) fluidArgs(f *resolve.Fluid) {
 		p.text(fuelName(f.Fuel))
 		p.raw(" in ")
 		p.text(f.Oxidant.Name)
-		p.raw("</mtext><mo>,</mo></math><wbr/><math><mspace width=\".22em\"/>")
+		p.raw("</mtext><mo>,</mo></math> <math>")
 	}
 	for i, a := range f.Args {
 		if i > 0 {
-			p.raw(`<mo>,</mo></math><wbr/><math><mspace width=".22em"/>`)
+			p.raw(`<mo>,</mo></math> <math>`)
 		}
 		if f.Kind != resolve.PerfectGas && len(a.Name) > 1 || f.Kind == resolve.MixtureOf || f.Kind == resolve.FuelOf {
 			m.mathText(fluidWord(a.Name))

@@ -73,12 +73,10 @@ func (m *maths) functionName(e *lang.Call) {
 		m.raw("<msub><mi>log</mi><mn>10</mn></msub>")
 		m.width += 4
 	default:
-		m.raw(`<mi mathvariant="normal">`)
-		m.text(e.Fn.Text)
-		m.raw("</mi>")
+		m.word(e.Fn.Text)
 		m.width += len(e.Fn.Text)
 	}
-	m.raw("<mo>&#x2061;</mo>")
+	m.raw(applied)
 }
 
 func (m *maths) subscripted(base, sub string) {

@@ -41,7 +41,7 @@ func (p *page) head() {
 	} {
 		p.raw("<div><dt>", who.role, "</dt><dd>")
 		p.text(who.name)
-		p.raw("</dd></div>")
+		p.raw(`</dd><dd class="sg">signature, date</dd></div>`)
 	}
 	p.raw("</dl>\n")
 	p.status()
@@ -266,12 +266,12 @@ func (p *page) answerCells(l *resolve.Line, s *resolve.Shown) {
 		if f, ok := p.asked(s); ok {
 			p.raw(`<td class="nv"><b>`)
 			p.text(f.num)
-			p.raw(`</b></td><td class="un"><span class="u">`)
+			p.raw(`</b></td><td class="un"><i>`)
 			if !f.unit.IsNone() {
 				p.text(f.unit.String())
 				p.seen(f.unit)
 			}
-			p.raw("</span></td>")
+			p.raw("</i></td>")
 			return
 		}
 	}

@@ -43,7 +43,7 @@ func (p *page) inputRow(l *resolve.Line, e *eval.Entry) {
 	in, _ := l.Stmt.(*lang.Input)
 	p.raw(`<tr id="e`)
 	p.attr(e.Number)
-	p.raw(`" tabindex="-1"`)
+	p.raw(`"`)
 	p.trailData(e)
 	p.raw(`><th class="no" scope="row">`)
 	p.entryLink(e.Number)
@@ -52,12 +52,12 @@ func (p *page) inputRow(l *resolve.Line, e *eval.Entry) {
 	p.raw(`</td><td class="nv"><b>`)
 	f, _ := p.result(s)
 	p.text(f.num)
-	p.raw(`</b></td><td class="un"><span class="u">`)
+	p.raw(`</b></td><td class="un">`)
 	if !f.unit.IsNone() {
 		p.text(f.unit.String())
 		p.seen(f.unit)
 	}
-	p.raw(`</span></td><td class="sp">`)
+	p.raw(`</td><td class="sp">`)
 	if in != nil && in.Spread != nil {
 		p.raw("± ")
 		p.bindNames(l.Spread)
@@ -65,7 +65,9 @@ func (p *page) inputRow(l *resolve.Line, e *eval.Entry) {
 	}
 	p.raw(`</td><td class="de">`)
 	if c := lang.CaptionOf(l.Stmt); c.Text != "" {
+		p.noMarks = true // they have a column of their own
 		p.caption(l.File, c.Loc)
+		p.noMarks = false
 	}
 	if l.X != nil {
 		if _, _, ok := literal(l.X.Src); !ok {
@@ -82,16 +84,38 @@ func (p *page) inputRow(l *resolve.Line, e *eval.Entry) {
 	}
 	p.raw(`</td><td class="rg">`)
 	if in != nil && in.Between != nil {
-		p.bindNames(l.Lo, l.Hi)
-		p.mathSource(in.Between.Lo, false, "")
-		p.raw(" to ")
-		p.mathSource(in.Between.Hi, false, "")
+		p.allowed(l, in.Between)
 	}
 	p.raw(`</td><td class="so">`)
 	p.sourceMarks(l)
 	p.raw(`</td><td class="us">`)
 	p.entryLinks(inOrder(e.UsedBy))
-	p.raw(`</td><td class="ck">`, tick, "</td></tr>\n")
+	p.raw(`</td><td class="ck"></td></tr>`, "\n")
+}
+
+// allowed writes the range that an input must lie in: 1.5 to 6, 0 to 3 %.
+func (p *page) allowed(l *resolve.Line, r *lang.Range) {
+	lo, minus, ok1 := literal(r.Lo)
+	hi, sign, ok2 := literal(r.Hi)
+	if !ok1 || !ok2 {
+		p.bindNames(l.Lo, l.Hi)
+		p.mathSource(r.Lo, false, "")
+		p.raw(" to ")
+		p.mathSource(r.Hi, false, "")
+		return
+	}
+	unitText := func(n *lang.Number) string {
+		if n.Unit == nil {
+			return ""
+		}
+		return "\u00a0" + n.Unit.Text
+	}
+	p.text(minus + typed(lo.Text))
+	if a, b := unitText(lo), unitText(hi); a != b {
+		p.text(a)
+	}
+	p.raw(" to ")
+	p.text(sign + typed(hi.Text) + unitText(hi))
 }
 
 // overridden says on the sheet's face that a value is not the notebook's own.
@@ -141,7 +165,7 @@ func (p *page) brokenInput(l *resolve.Line, e *eval.Entry) {
 	if e.Number != "" {
 		p.raw(` id="e`)
 		p.attr(e.Number)
-		p.raw(`" tabindex="-1"`)
+		p.raw(`"`)
 	}
 	p.raw(`><th class="no" scope="row">`)
 	if e.Number != "" {

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"bytes"
 	"slices"
 
 	"workings/runner/diag"
@@ -14,10 +15,17 @@ import (
 // one line of the ledger.
 const narrowEntry = 44
 
+// unbroken is how many characters an equation may have that never needs a second line, on a
+// telephone neither.
+const unbroken = 22
+
 // ledger writes lines as a table of entries. A line without an entry is a row heading or has
 // nothing to show here.
 func (p *page) ledger(lines []*resolve.Line, caption string) {
-	p.ledgerHead(caption, "ledger", false)
+	p.raw(`<table class="ledger"><caption class="vh">`)
+	p.text(caption)
+	p.raw(`</caption><thead><tr><th scope="col" class="no">entry</th><th scope="col" class="cap">what is found</th>`,
+		`<th scope="col" class="eq">equation, then with its values</th><th scope="col" class="res">result</th></tr></thead>`)
 	for _, l := range lines {
 		if p.full() {
 			break
@@ -25,18 +33,6 @@ func (p *page) ledger(lines []*resolve.Line, caption string) {
 		p.line(l)
 	}
 	p.raw("</table>\n")
-}
-
-func (p *page) ledgerHead(caption, class string, quiet bool) {
-	p.raw(`<table class="`, class, `"><caption class="vh">`)
-	p.text(caption)
-	p.raw(`</caption><thead`)
-	if quiet {
-		p.raw(` class="vh"`)
-	}
-	p.raw(`><tr><th scope="col" class="no">entry</th><th scope="col" class="cap">what is found</th>`,
-		`<th scope="col" class="eq">equation, then with its values</th><th scope="col" class="res">result</th>`,
-		`<th scope="col" class="ck">tick</th></tr></thead>`)
 }
 
 func (p *page) line(l *resolve.Line) {
@@ -55,7 +51,7 @@ func (p *page) rowHeading(l *resolve.Line) {
 	if !ok || h.Caption.Text == "" {
 		return
 	}
-	p.raw(`<tbody class="run"><tr><th scope="rowgroup" colspan="5">`)
+	p.raw(`<tbody class="run"><tr><th scope="rowgroup" colspan="4">`)
 	p.caption(l.File, h.Caption.Loc)
 	p.raw("</th></tr></tbody>\n")
 }
@@ -124,10 +120,14 @@ func (p *page) mathSource(src lang.Expr, values bool, lead string) (int, bool) {
 		p.b = p.b[:start]
 		return 0, false
 	}
+	if m.width <= unbroken {
+		between := []byte("</math><wbr/>" + m.begin())
+		p.b = append(p.b[:start], bytes.ReplaceAll(p.b[start:], between, nil)...)
+	}
 	return m.width, true
 }
 
-const leadEquals = `<mo form="infix" lspace="0">=</mo>`
+const leadEquals = `<mo lspace="0">=</mo>`
 
 // worthValues reports an expression that reads differently with its values put in.
 func worthValues(x *resolve.Expr) bool {
@@ -180,7 +180,7 @@ func (p *page) formula(d *draft, x *resolve.Expr, v eval.Value, ok bool) {
 	with := slices.Clone(p.with)
 	if abs, ok := p.absolute(v); ok {
 		// What the arithmetic gives, before it is shown on its own scale.
-		p.raw(`<wbr/><math><mo form="infix">=</mo>`)
+		p.raw(`<wbr/><math><mo>=</mo>`)
 		p.mathFigure(p.shown(abs))
 		p.raw("</math>")
 		w += 10
@@ -201,7 +201,7 @@ func (p *page) formula(d *draft, x *resolve.Expr, v eval.Value, ok bool) {
 		p.rhs()
 		p.raw(`<span class="tx">with the exponent</span> `)
 		p.mathSource(e, false, "")
-		p.mathSource(e, true, `<mo form="infix">=</mo>`)
+		p.mathSource(e, true, `<mo>=</mo>`)
 	}
 }
 
@@ -231,7 +231,7 @@ func (p *page) defineEntry(e *eval.Entry) {
 		p.raw(" ")
 		p.overridden(l)
 	}
-	p.resultCell(s, len(e.Lookups) == 0)
+	p.resultCell(s)
 	p.lookups(d, e)
 	d.finish(p, e)
 	p.end()
@@ -327,8 +327,8 @@ func sourceText(l *resolve.Line) string {
 func (p *page) noValueCell(e *eval.Entry) {
 	if e.Status == eval.Waiting || e.Problem == nil {
 		p.raw(`<td class="res verdict v-wait">`)
-		p.verdict("wait", "")
-		p.raw(`<b class="vw">waits for `)
+		p.icon("wait")
+		p.raw(" <b>waits for ")
 		p.waitLinks(e.WaitsFor)
 		p.raw("</b></td>")
 	} else {
@@ -336,17 +336,12 @@ func (p *page) noValueCell(e *eval.Entry) {
 		p.verdict("bad", "no value")
 		p.raw("</td>")
 	}
-	p.tickCell(true)
 }
 
 // verdict writes a shape and its word.
 func (p *page) verdict(icon, word string) {
-	p.raw(`<span class="vi">`)
 	p.icon(icon)
-	p.raw("</span> ")
-	if word != "" {
-		p.raw(`<b class="vw">`, word, "</b>")
-	}
+	p.raw(" <b>", word, "</b>")
 }
 
 // badEntry is a line that could not be read.
@@ -381,8 +376,8 @@ func (p *page) acceptEntry(e *eval.Entry) {
 		p.raw("</mtext>")
 	}
 	(&maths{buf: &p.buf, page: p}).subscripted(base, sub)
-	p.raw("</math></span></td>", `<td class="res none"></td>`)
-	p.tickCell(true)
+	p.raw("</math>")
+	p.blank()
 	d.finish(p, e)
 	p.end()
 }

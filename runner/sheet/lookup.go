@@ -10,32 +10,30 @@ import (
 
 // lookups writes the readings of tables of an entry: the rows read, and the sums worked.
 func (p *page) lookups(d *draft, e *eval.Entry) {
-	line := func(last bool, write func()) {
+	line := func(write func()) {
 		d.eq(p, "sub look")
 		p.rhs()
 		write()
-		p.raw(`</span></td><td class="res none"></td>`)
-		p.tickCell(last)
+		p.blank()
 	}
 	single, integrated := readings(e)
-	for i, t := range integrated {
-		line(len(single) == 0 && i == len(integrated)-1, func() {
+	for _, t := range integrated {
+		line(func() {
 			p.raw(`<span class="tx quiet">`)
 			p.tableName(t)
 			p.raw("read along the whole integral</span>")
 		})
 	}
-	for i, k := range single {
-		last := i == len(single)-1
+	for _, k := range single {
 		if len(k.Blocks) == 0 {
-			line(last, func() { p.interpolation(k) })
+			line(func() { p.interpolation(k) })
 			continue
 		}
 		for b := range k.Blocks {
-			line(last && len(k.Blocks) == 1, func() { p.inBlock(k, k.Blocks[b]) })
+			line(func() { p.inBlock(k, k.Blocks[b]) })
 		}
 		if len(k.Blocks) == 2 {
-			line(last, func() { p.betweenBlocks(k) })
+			line(func() { p.betweenBlocks(k) })
 		}
 	}
 }
@@ -259,11 +257,11 @@ func (p *page) straightLine(at string, x0, x1, y0, y1, y figure) {
 	p.num(x1.num)
 	p.raw("<mo>−</mo>")
 	bracket(x0)
-	p.raw(`</mrow></mfrac></math><wbr/><math><mo form="infix">×</mo><mo stretchy="false">(</mo>`)
+	p.raw(`</mrow></mfrac></math><wbr/><math><mo>×</mo><mo stretchy="false">(</mo>`)
 	p.num(y1.num)
 	p.raw("<mo>−</mo>")
 	bracket(y0)
-	p.raw(`<mo stretchy="false">)</mo></math><wbr/><math><mo form="infix">=</mo>`)
+	p.raw(`<mo stretchy="false">)</mo></math><wbr/><math><mo>=</mo>`)
 	p.mathFigure(y)
 	p.raw("</math>")
 }

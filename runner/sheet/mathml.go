@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"unicode/utf8"
+
 	"workings/runner/lang"
 	"workings/runner/resolve"
 )
@@ -57,7 +59,12 @@ func (m *maths) infix(op string) {
 		return
 	}
 	m.width += 2
-	m.raw("</math><wbr/>", m.begin(), `<mo form="infix">`, op, "</mo>")
+	m.raw("</math><wbr/>", m.begin())
+	if op == "+" || op == "−" {
+		m.raw(`<mo form="infix">`, op, "</mo>") // else taken for a sign
+		return
+	}
+	m.raw("<mo>", op, "</mo>")
 }
 
 // begin opens a <math>; only what holds a fraction asks for the large style.
@@ -80,7 +87,25 @@ func (m *maths) times(right lang.Expr) {
 		return
 	}
 	m.width++
-	m.raw(`<mo>&#x2062;</mo><mspace width=".16em"/>`)
+	m.raw(times)
+}
+
+// times is a product's sign between symbols: a thin space, which is heard as "times". applied
+// stands between a function and its argument.
+const (
+	times   = "<mo rspace=\".16em\">\u2062</mo>"
+	applied = "<mo>\u2061</mo>"
+)
+
+// word writes the name of a function or a method upright; MathML slants a single letter.
+func (m *maths) word(name string) {
+	if utf8.RuneCountInString(name) == 1 {
+		m.raw(`<mi mathvariant="normal">`)
+	} else {
+		m.raw("<mi>")
+	}
+	m.text(name)
+	m.raw("</mi>")
 }
 
 func (m *maths) open(element string) { m.nest++; m.raw("<", element, ">") }

@@ -69,7 +69,7 @@ func TestExpressions(t *testing.T) {
 		p.mathSymbol(l.Defines[0])
 		p.rhs()
 		p.formula(d, l.X, p.value[l.Defines[0]], true)
-		p.resultCell(l.Defines[0], true)
+		p.resultCell(l.Defines[0])
 		b.WriteString("  " + strings.ReplaceAll(string(p.b), "</tr><tr>", "\n  ") + "\n\n")
 	}
 	golden(t, "expressions.golden", b.String())

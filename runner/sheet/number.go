@@ -192,12 +192,16 @@ func (o *buf) num(n string) {
 	}
 }
 
+// unitGap stands between a number and its unit: a no-break space that MathML does not take off
+// the edge of a text, as it would an ordinary one.
+const unitGap = "\u00a0"
+
 // mathUnit writes a unit after a number in MathML; the unit 1 is not written.
 func (o *buf) mathUnit(u units.Unit) {
 	if u.IsNone() {
 		return
 	}
-	o.raw(`<mspace width=".22em"/><mtext class="u">`)
+	o.raw("<mtext>", unitGap)
 	o.text(u.String())
 	o.raw("</mtext>")
 }
@@ -207,9 +211,9 @@ func (o *buf) figure(f figure) {
 	o.text(f.num)
 	if !f.unit.IsNone() {
 		o.raw("\u00a0")
-		o.raw(`<span class="u">`)
+		o.raw(`<i>`)
 		o.text(f.unit.String())
-		o.raw("</span>")
+		o.raw("</i>")
 	}
 }
 

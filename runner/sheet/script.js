@@ -1,30 +1,42 @@
 (function () {
-  var all = function (q) { return Array.prototype.slice.call(document.querySelectorAll(q)); };
   var lit = [];
-  function on(e, c) { e.classList.add(c); lit.push([e, c]); }
-  function off() { lit.forEach(function (x) { x[0].classList.remove(x[1]); }); lit = []; }
-  function light(s) {
+  function all(q, e) { return Array.prototype.slice.call((e || document).querySelectorAll(q)); }
+  function on(e) { e.classList.add('lit'); lit.push(e); }
+  function off() { lit.forEach(function (e) { e.classList.remove('lit'); }); lit = []; }
+  function at(hash) { return document.getElementById(decodeURIComponent(hash.slice(1))); }
+  function near(e, q) { return e.target.closest ? e.target.closest(q) : null; }
+  // A symbol lights its definition and each of its uses; a link of the trail lights the entry it
+  // leads to, and the symbols by which the two entries hang together.
+  function light(e) {
+    var s = near(e, '[data-s]'), a = near(e, 'a[href^="#"]'), row = near(e, '[id]'), to;
     off();
-    all('[data-s="' + s + '"]').forEach(function (e) { on(e, 'lit-use'); });
-    all('[data-def~="' + s + '"]').forEach(function (e) { on(e, 'lit-def'); });
+    if (s) {
+      s = s.getAttribute('data-s');
+      all('[data-s="' + s + '"],[data-def~="' + s + '"]').forEach(on);
+      return;
+    }
+    to = a ? at(a.getAttribute('href')) : null;
+    if (to) {
+      on(to);
+      [[row, to], [to, row]].forEach(function (pair) {
+        var defined = pair[0] ? pair[0].getAttribute('data-def') : '';
+        (defined || '').split(' ').forEach(function (s) { all('[data-s="' + s + '"]', pair[1]).forEach(on); });
+      });
+    }
   }
-  function symbol(e) { return e.target.closest ? e.target.closest('[data-s]') : null; }
   document.documentElement.classList.add('js');
-  document.addEventListener('mouseover', function (e) { var t = symbol(e); if (t) { light(t.getAttribute('data-s')); } });
-  document.addEventListener('mouseout', function (e) { if (symbol(e)) { off(); } });
-  document.addEventListener('focusin', function (e) {
-    var row = e.target.closest ? e.target.closest('[data-def]') : null;
-    off();
-    if (row) { row.getAttribute('data-def').split(' ').forEach(function (s) { all('[data-s="' + s + '"]').forEach(function (x) { on(x, 'lit-use'); }); }); }
-  });
+  document.addEventListener('mouseover', light);
+  document.addEventListener('focusin', light);
+  document.addEventListener('focusout', off);
   document.addEventListener('click', function (e) {
-    var t = symbol(e);
-    if (!t || e.target.closest('a,summary')) { return; }
+    var t = near(e, '[data-s]');
+    if (!t || near(e, 'a,summary')) { return; }
     var def = document.querySelector('[data-def~="' + t.getAttribute('data-s') + '"]');
     if (def) { show(def); location.hash = def.id; }
   });
+  // A link to a folded entry unfolds it.
   function show(e) { for (var d = e.closest('details'); d; d = d.parentElement.closest('details')) { d.open = true; } }
-  function arrive() { var e = document.getElementById(decodeURIComponent(location.hash.slice(1))); if (e) { show(e); e.scrollIntoView(); } }
+  function arrive() { var e = at(location.hash); if (e) { show(e); e.scrollIntoView(); } }
   window.addEventListener('hashchange', arrive);
   if (location.hash) { arrive(); }
 })();

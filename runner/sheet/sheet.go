@@ -1,11 +1,13 @@
 package sheet
 
 import (
+	"bytes"
 	"crypto/sha256"
-	_ "embed"
+	"embed"
 	"encoding/base64"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"sync"
 
@@ -65,6 +67,7 @@ type page struct {
 	skipTitle   any // the heading that became the title
 	heading     headingLevels
 	over        bool // larger than MaxPage
+	noMarks     bool // leave out the marks of sources and assumptions
 	usesPrint   bool // an absolute h of a gas was shown
 	unitsSeen   map[string]bool
 	depth       int
@@ -111,23 +114,34 @@ var styleText string
 //go:embed script.js
 var scriptText string
 
-//go:embed fonts/sheet-math.woff2
-var mathFont []byte
+//go:embed fonts/*.woff2
+var fonts embed.FS
 
 // assets are the parts of the page that are the same for every notebook.
-type assets struct{ style, script, policy string }
+type assets struct{ style, italic, script, policy string }
 
 var parts = sync.OnceValue(func() assets {
-	font := base64.StdEncoding.EncodeToString(mathFont)
 	sum := sha256.Sum256([]byte(scriptText))
 	return assets{
-		style:  strings.Replace(styleText, "MATHFONT", font, 1),
+		style: face("Math", "math", 400, "normal") + face("Text", "text-regular", 400, "normal") +
+			face("Text", "text-semibold", 600, "normal") + face("Sans", "sans", 400, "normal") + styleText,
+		italic: face("Text", "text-italic", 400, "italic"),
 		script: scriptText,
 		// Nothing is fetched, and no script runs but the page's own, whatever a notebook holds.
 		policy: "default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'; script-src 'sha256-" +
 			base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'",
 	}
 })
+
+// face embeds one font: a sheet must read the same anywhere, ten years on.
+func face(family, file string, weight int, style string) string {
+	font, err := fonts.ReadFile("fonts/sheet-" + file + ".woff2")
+	if err != nil {
+		panic(err) // embedded above
+	}
+	return fmt.Sprintf("@font-face{font-family:\"Sheet %s\";font-weight:%d;font-style:%s;font-display:block;src:url(data:font/woff2;base64,%s) format(\"woff2\")}\n",
+		family, weight, style, base64.StdEncoding.EncodeToString(font))
+}
 
 func (p *page) document() {
 	a := parts()
@@ -143,7 +157,9 @@ func (p *page) document() {
 		p.raw(": ")
 	}
 	p.text(p.title)
-	p.raw("</title>\n<style>\n", a.style)
+	p.raw("</title>\n<style>\n")
+	top := len(p.b)
+	p.raw(a.style)
 	p.pageStyle()
 	p.raw("</style>\n</head>\n<body>\n", icons, `<a class="skip" href="#Content">Skip to the sheet</a>`, "\n")
 	p.head()
@@ -154,6 +170,9 @@ func (p *page) document() {
 	p.back()
 	p.raw("</main>\n")
 	p.footer()
+	if bytes.Contains(p.b[top:], []byte("<em>")) {
+		p.b = slices.Insert(p.b, top, []byte(a.italic)...) // 19 kB that few sheets need
+	}
 	p.raw("<script type=\"application/json\" id=\"Trace\">")
 	p.b = p.trace(p.b)
 	p.raw("</script>\n<script>", a.script, "</script>\n</body>\n</html>\n")
@@ -180,12 +199,12 @@ func (p *page) pageStyle() {
 	front := &p.doc.Front
 	p.raw("@page{size:A4;margin:19mm 13mm 17mm 15mm;@top-left{content:\"")
 	p.cssString(strings.TrimSpace(front.Number.Text + "  " + p.title))
-	p.raw("\";font:8pt sans-serif}@top-right{content:\"")
+	p.raw("\";font:8pt \"Sheet Sans\",sans-serif}@top-right{content:\"")
 	if front.Revision.Text != "" {
 		p.cssString("revision " + front.Revision.Text)
 	}
-	p.raw("\";font:8pt sans-serif}@bottom-left{content:\"Not verified for design use\";font:8pt sans-serif}",
-		"@bottom-right{content:\"sheet \" counter(page) \" of \" counter(pages);font:8pt sans-serif}}\n")
+	p.raw("\";font:8pt \"Sheet Sans\",sans-serif}@bottom-left{content:\"Not verified for design use\";font:8pt \"Sheet Sans\",sans-serif}",
+		"@bottom-right{content:\"sheet \" counter(page) \" of \" counter(pages);font:8pt \"Sheet Sans\",sans-serif}}\n")
 }
 
 // cssString writes text inside a CSS string; all but plain letters, figures and spaces as codes,
@@ -220,8 +239,9 @@ const icons = `<svg class="sprite" aria-hidden="true" width="0" height="0"><defs
 
 // icon writes a shape: ok, bad, warn, wait or open. A word always stands beside it.
 func (o *buf) icon(kind string) {
-	o.raw(`<svg class="ic ic-`, kind, `" aria-hidden="true"><use href="#I-`, kind, `"/></svg>`)
+	o.raw(`<svg class="ic`)
+	if kind != "ok" {
+		o.raw(" ic-", kind)
+	}
+	o.raw(`" aria-hidden="true"><use href="#I-`, kind, `"/></svg>`)
 }
-
-// tick is the box for the checker's pen at the end of a row.
-const tick = `<span class="tick"></span>`

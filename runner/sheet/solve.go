@@ -94,7 +94,7 @@ func (p *page) bracket(e *eval.Entry) {
 				f = given
 			}
 		}
-		p.raw(`<math><mo form="infix">=</mo>`)
+		p.raw(`<math><mo>=</mo>`)
 		p.mathFigure(f)
 		p.raw("</math>")
 	}
@@ -169,14 +169,14 @@ func (p *page) untilEntry(solve, e *eval.Entry, n int) {
 // solution writes the values that a solve found.
 func (p *page) solution(e *eval.Entry) {
 	n := itoa(max(1, len(e.Line.Unknowns)))
-	p.raw(`<tbody class="row solved" style="--n:`, n, `"><tr><td class="no" rowspan="`, n, `"></td><td class="cap" rowspan="`, n, `"></td>`)
+	p.raw(`<tbody class="row solved" style="--n:`, n, `"><tr><td rowspan="`, n, `"></td><td class="cap" rowspan="`, n, `"></td>`)
 	d := p.draft("")
-	for i, s := range e.Line.Unknowns {
+	for _, s := range e.Line.Unknowns {
 		d.eq(p, "")
 		p.mathSymbol(s)
 		p.rhs()
 		p.raw(`<span class="tx">at the solution</span>`)
-		p.resultCell(s, i == len(e.Line.Unknowns)-1)
+		p.resultCell(s)
 	}
 	p.raw("</tr></tbody>\n")
 }

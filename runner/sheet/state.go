@@ -47,19 +47,14 @@ func (p *page) stateEntry(e *eval.Entry) {
 		p.brokenEntry(e)
 		return
 	}
-	d := p.draft("state")
+	d := p.draft("")
 	shown := p.stateRows(e)
 	d.eq(p, "")
 	p.ring(st)
 	p.rhs()
 	p.fixedBy(d, l, e.State)
-	if len(shown) == 0 {
-		p.raw(`</span></td><td class="res none"></td>`)
-		p.tickCell(true)
-	} else {
-		p.blank()
-	}
-	for i, r := range shown {
+	p.blank()
+	for _, r := range shown {
 		d.eq(p, "")
 		p.mathSymbol(r.Symbol)
 		p.rhs()
@@ -70,7 +65,7 @@ func (p *page) stateEntry(e *eval.Entry) {
 			}
 			p.usesPrint = true
 		}
-		p.resultCell(r.Symbol, i == len(shown)-1 && len(e.Lookups) == 0)
+		p.resultCell(r.Symbol)
 	}
 	p.lookups(d, e)
 	d.finish(p, e)
@@ -170,13 +165,13 @@ func (p *page) fluidCall(st *resolve.State, arg func(i int, m *maths)) int {
 	if st.Fluid != nil {
 		name = st.Fluid.Name
 	}
-	p.raw("<math>", leadEquals, `<mi mathvariant="normal">`)
-	p.text(name)
-	p.raw(`</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo>`)
+	p.raw("<math>", leadEquals)
+	m.word(name)
+	p.raw(applied, `<mo stretchy="false">(</mo>`)
 	m.width = len(name) + 4
 	for i, g := range st.Given {
 		if i > 0 {
-			p.raw(`<mo>,</mo></math><wbr/><math><mspace width=".22em"/>`)
+			p.raw(`<mo>,</mo></math> <math>`)
 		}
 		base, sub := typeset(lang.Print(g.Prop.Symbol()), "")
 		m.subscripted(base, sub)
@@ -217,7 +212,7 @@ func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 	base, sub := typeset(lang.Print(in.From.Symbol()), "")
 	m := maths{buf: &p.buf, page: p}
 	m.subscripted(base, sub)
-	p.raw(`<mo>&#x2061;</mo><mo stretchy="false">(</mo>`, t)
+	p.raw(applied, `<mo stretchy="false">(</mo>`, t)
 	if in.From == propsdb.S || st.Fluid != nil && isWater(st.Fluid.Base) {
 		second := propsdb.P
 		for _, g := range st.Given {
@@ -229,8 +224,8 @@ func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 	}
 	p.raw(`<mo stretchy="false">)</mo><mo>=</mo>`)
 	if in.From == propsdb.So {
-		p.raw(p.givenName(st, propsdb.S), `</math><wbr/><math><mo form="infix">+</mo>`, p.fluidR(st), `<mo>&#x2062;</mo><mspace width=".16em"/><mi>ln</mi><mo>&#x2061;</mo>`,
-			`<mo stretchy="false">(</mo>`, p.givenName(st, propsdb.P), `<mo lspace="0" rspace="0">/</mo>`, standardPressure, `<mo stretchy="false">)</mo></math><wbr/><math><mo form="infix">=</mo>`)
+		p.raw(p.givenName(st, propsdb.S), `</math><wbr/><math><mo form="infix">+</mo>`, p.fluidR(st), times, `<mi>ln</mi>`, applied,
+			`<mo stretchy="false">(</mo>`, p.givenName(st, propsdb.P), `<mo lspace="0" rspace="0">/</mo>`, standardPressure, `<mo stretchy="false">)</mo></math><wbr/><math><mo>=</mo>`)
 	}
 	p.mathFigure(target)
 	p.raw(`</math><span class="tx quiet">, `)
@@ -258,9 +253,9 @@ func plural(n int, one, many string) string {
 	return many
 }
 
-const standardPressure = `<mn>1</mn><mspace width=".22em"/><mtext class="u">bar</mtext>`
+const standardPressure = "<mn>1</mn><mtext>" + unitGap + "bar</mtext>"
 
-const standardTemperature = `<mn>298.15</mn><mspace width=".22em"/><mtext class="u">K</mtext>`
+const standardTemperature = "<mn>298.15</mn><mtext>" + unitGap + "K</mtext>"
 
 func (p *page) fluidR(st *resolve.State) string {
 	name := "R"
@@ -279,7 +274,6 @@ func (p *page) fluidR(st *resolve.State) string {
 func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property) string {
 	t, pr := p.givenName(st, propsdb.T), p.givenName(st, propsdb.P)
 	r := p.fluidR(st)
-	const thin = `<mo>&#x2062;</mo><mspace width=".16em"/>`
 	frac := func(a, b string) string { return "<mfrac><mrow>" + a + "</mrow><mrow>" + b + "</mrow></mfrac>" }
 	cp := "<msub><mi>c</mi><mi>p</mi></msub>"
 	of := func(args string) string {
@@ -287,7 +281,7 @@ func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property)
 		if sub != "" {
 			base = "<msub>" + base + sub + "</msub>"
 		}
-		return base + `<mo>&#x2061;</mo><mo stretchy="false">(</mo>` + args + `<mo stretchy="false">)</mo>`
+		return base + applied + `<mo stretchy="false">(</mo>` + args + `<mo stretchy="false">)</mo>`
 	}
 	if isWater(f) {
 		return of(p.waterPair(st))
@@ -295,32 +289,32 @@ func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property)
 	perfect := f != nil && f.Kind() == propsdb.PerfectGas
 	switch q {
 	case propsdb.V:
-		return frac(r+thin+t, pr)
+		return frac(r+times+t, pr)
 	case propsdb.Rho:
-		return frac(pr, r+thin+t)
+		return frac(pr, r+times+t)
 	case propsdb.P:
-		return frac(r+thin+t, p.givenName(st, propsdb.V))
+		return frac(r+times+t, p.givenName(st, propsdb.V))
 	case propsdb.T:
-		return frac(pr+thin+p.givenName(st, propsdb.V), r)
+		return frac(pr+times+p.givenName(st, propsdb.V), r)
 	case propsdb.H:
 		if perfect {
-			return cp + thin + t
+			return cp + times + t
 		}
 	case propsdb.U:
-		return `<mi>h</mi><mo>&#x2061;</mo><mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo><mo>−</mo>` + r + thin + t
+		return "<mi>h</mi>" + applied + `<mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo><mo>−</mo>` + r + times + t
 	case propsdb.S:
-		ln := `<mi>ln</mi><mo>&#x2061;</mo>`
-		pressure := `</math><wbr/><math><mo form="infix">−</mo>` + r + thin + ln + `<mo stretchy="false">(</mo>` + pr + `<mo lspace="0" rspace="0">/</mo>` + standardPressure + `<mo stretchy="false">)</mo>`
+		ln := "<mi>ln</mi>" + applied
+		pressure := `</math><wbr/><math><mo form="infix">−</mo>` + r + times + ln + `<mo stretchy="false">(</mo>` + pr + `<mo lspace="0" rspace="0">/</mo>` + standardPressure + `<mo stretchy="false">)</mo>`
 		if perfect {
-			return cp + thin + ln + `<mo stretchy="false">(</mo>` + t + `<mo lspace="0" rspace="0">/</mo>` + standardTemperature + `<mo stretchy="false">)</mo>` + pressure
+			return cp + times + ln + `<mo stretchy="false">(</mo>` + t + `<mo lspace="0" rspace="0">/</mo>` + standardTemperature + `<mo stretchy="false">)</mo>` + pressure
 		}
-		return `<mi>s</mi><mo lspace="0" rspace="0">°</mo><mo>&#x2061;</mo><mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo>` + pressure
+		return `<mi>s</mi><mo lspace="0" rspace="0">°</mo>` + applied + `<mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo>` + pressure
 	case propsdb.Cv:
-		return cp + `<mo>&#x2061;</mo><mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo><mo>−</mo>` + r
+		return cp + applied + `<mo stretchy="false">(</mo>` + t + `<mo stretchy="false">)</mo><mo>−</mo>` + r
 	case propsdb.K:
 		return frac(cp, cp+"<mo>−</mo>"+r)
 	case propsdb.C:
-		return "<msqrt>" + "<mi>k</mi>" + thin + r + thin + t + "</msqrt>"
+		return "<msqrt>" + "<mi>k</mi>" + times + r + times + t + "</msqrt>"
 	case propsdb.R, propsdb.M, propsdb.Z:
 		base, sub := typeset(lang.Print(q.Symbol()+"_"+fluidName(st)), "")
 		if q == propsdb.Z {

@@ -15,23 +15,18 @@ func (p *page) useEntry(e *eval.Entry) {
 		return
 	}
 	shown := readResults(e)
-	d := p.draft("use")
+	d := p.draft("")
 	d.eq(p, "")
 	p.raw(`<span class="tx">use</span>`)
 	p.rhs()
 	p.used(e, stmt)
-	if len(shown) == 0 {
-		p.raw(`</span></td><td class="res none"></td>`)
-		p.tickCell(true)
-	} else {
-		p.blank()
-	}
-	for i, r := range shown {
+	p.blank()
+	for _, r := range shown {
 		d.eq(p, "")
 		p.mathSymbol(r.Symbol)
 		p.rhs()
 		p.raw(`<span class="tx quiet">read from it</span>`)
-		p.resultCell(r.Symbol, i == len(shown)-1)
+		p.resultCell(r.Symbol)
 	}
 	d.finish(p, e)
 	within := ""
@@ -88,9 +83,9 @@ func (p *page) used(e *eval.Entry, stmt *lang.Use) {
 		}
 		p.raw(p.symbol(b.Symbol), "</math>")
 		p.bindNames(b.X)
-		p.math(b.X, false, `<mo form="infix">=</mo>`)
+		p.math(b.X, false, `<mo>=</mo>`)
 		if worthValues(b.X) || b.X.Op == resolve.OpRef {
-			p.math(b.X, true, `<mo form="infix">=</mo>`)
+			p.math(b.X, true, `<mo>=</mo>`)
 		}
 	}
 }
