@@ -168,9 +168,9 @@ func (p *page) symbolTable(t *resolve.Table) {
 		}
 		p.raw(`</td><td>`)
 		if ok && !f.unit.IsNone() {
-			p.raw(`<i>`)
+			p.raw(`<span class="u">`)
 			p.text(f.unit.String())
-			p.raw("</i>")
+			p.raw("</span>")
 			p.seen(f.unit)
 		}
 		p.raw(`</td><td class="us">`)

@@ -266,12 +266,12 @@ func (p *page) answerCells(l *resolve.Line, s *resolve.Shown) {
 		if f, ok := p.asked(s); ok {
 			p.raw(`<td class="nv"><b>`)
 			p.text(f.num)
-			p.raw(`</b></td><td class="un"><i>`)
+			p.raw(`</b></td><td class="un"><span class="u">`)
 			if !f.unit.IsNone() {
 				p.text(f.unit.String())
 				p.seen(f.unit)
 			}
-			p.raw("</i></td>")
+			p.raw("</span></td>")
 			return
 		}
 	}

@@ -211,9 +211,9 @@ func (o *buf) figure(f figure) {
 	o.text(f.num)
 	if !f.unit.IsNone() {
 		o.raw("\u00a0")
-		o.raw(`<i>`)
+		o.raw(`<span class="u">`)
 		o.text(f.unit.String())
-		o.raw("</i>")
+		o.raw("</span>")
 	}
 }
 

@@ -27,9 +27,9 @@ func (p *page) uncertaintyCell(s *resolve.Shown) {
 		p.raw("± ")
 		p.text(units.FormatNumber(v.Shown, uncertaintyDigits))
 		if !v.Unit.IsNone() {
-			p.raw(` <i>`)
+			p.raw(` <span class="u">`)
 			p.text(v.Unit.String())
-			p.raw("</i>")
+			p.raw("</span>")
 		}
 	}
 	p.raw("</td>")
