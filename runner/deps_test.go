@@ -44,6 +44,7 @@ func ownedBy() map[string][]string {
 		"github.com/spf13/cobra":     {"cmd/workings"},
 		"github.com/goccy/go-yaml":   {"runner/notebook"},
 		"github.com/mattn/go-isatty": {"cmd/workings"},
+		"github.com/xuri/excelize":   {"runner/sheet"},
 	}
 }
 

@@ -196,6 +196,11 @@ func (r *Result) HTML(w io.Writer) error { return sheet.HTML(w, r.Doc, r.Trace, 
 // JSON writes the trace as one object on one line.
 func (r *Result) JSON(w io.Writer) error { return sheet.JSON(w, r.Doc, r.Trace, r.sheetOptions()) }
 
+// Workbook writes the sheet as a spreadsheet workbook.
+func (r *Result) Workbook(w io.Writer) error {
+	return sheet.Workbook(w, r.Doc, r.Trace, r.sheetOptions())
+}
+
 // TableFile is a table as comma-separated values.
 type TableFile = sheet.TableFile
 

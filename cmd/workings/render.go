@@ -179,6 +179,7 @@ func (w *writing) outputs(r *runner.Result) ([]output, error) {
 	err := errors.Join(
 		add(true, ".html", r.HTML),
 		add(w.json, ".json", r.JSON),
+		add(w.xlsx, ".xlsx", r.Workbook),
 	)
 	if w.csv {
 		for _, t := range r.Tables() {
