@@ -24,6 +24,7 @@ const (
 	CodeTrial        diag.Code = "solve-trial"
 	CodeDiverge      diag.Code = "solve-no-convergence"
 	CodeRuns         diag.Code = "limit-solve-steps"
+	CodeFlow         diag.Code = "cycle-flow" // flows of a cycle that cannot be
 	CodeCheck        diag.Code = "check-fails"
 	CodeCaution      diag.Code = "caution"
 	CodeTolerance    diag.Code = "tolerance"

@@ -172,15 +172,19 @@ func (m *machine) ofFluid(i *instr) (float64, *fault) {
 }
 
 func (m *machine) fluidValue(e *resolve.Expr, args []float64) (float64, error) {
-	g := m.fluids[e.Fluid.Reg]
-	switch e.FluidFn {
-	case resolve.LowerHeatingValue, resolve.HigherHeatingValue, resolve.FuelEnthalpy:
-		fuel, err := m.fuelOf(&resolve.FuelRef{Fluid: e.Fluid})
+	if e.FluidFn == resolve.FuelEnthalpy {
+		fuel, err := m.fuelOf(e.Fuel)
 		if err != nil {
 			return 0, err
 		}
-		if e.FluidFn == resolve.FuelEnthalpy {
-			return fuel.H(args[0])
+		return fuel.H(args[0])
+	}
+	g := m.fluids[e.Fluid.Reg]
+	switch e.FluidFn {
+	case resolve.LowerHeatingValue, resolve.HigherHeatingValue:
+		fuel, err := m.fuelOf(&resolve.FuelRef{Fluid: e.Fluid})
+		if err != nil {
+			return 0, err
 		}
 		return fuel.HeatingValue(e.FluidFn == resolve.LowerHeatingValue), nil
 	case resolve.FlameTemperature:

@@ -73,6 +73,9 @@ func (m *machine) evaluate(st *step) *fault {
 	l := st.line
 	switch l.Kind {
 	case resolve.Input, resolve.Define:
+		if l.Total != nil {
+			return m.total(st)
+		}
 		v, f := m.value(st.x)
 		if f != nil {
 			f.file = l.XFile
@@ -103,8 +106,10 @@ func (m *machine) evaluate(st *step) *fault {
 		return m.callMethod(st)
 	case resolve.Solve:
 		return m.solve(st)
-	case resolve.Use:
+	case resolve.Use, resolve.CycleLine:
 		m.body(st)
+	case resolve.ComponentLine:
+		return m.component(st)
 	}
 	return nil
 }

@@ -64,6 +64,7 @@ type step struct {
 	check                          checkValues
 	hot                            bool // products above where dissociation counts
 	spreadValue                    float64
+	flows                          []float64 // ComponentLine: of its legs, NaN where not known
 }
 
 // stateCopy gives a state another name, across the border of a method.
@@ -113,7 +114,7 @@ func (p *Program) slot(s *resolve.State) int {
 func (p *Program) line(l *resolve.Line) *step {
 	st := &step{line: l, state: -1, status: Waiting} // until it has run
 	p.byLine[l] = st
-	if l.Kind == resolve.Use || l.Kind == resolve.Call || l.Kind == resolve.Solve {
+	if l.Kind == resolve.Use || l.Kind == resolve.Call || l.Kind == resolve.Solve || l.Kind == resolve.CycleLine {
 		// Even where the line itself has failed its body is part of the trace.
 		defer func() { st.body = p.lines(l.Body) }()
 	}
@@ -151,6 +152,12 @@ func (p *Program) line(l *resolve.Line) *step {
 		for _, b := range l.Outputs {
 			if b.State != nil {
 				st.outputs = append(st.outputs, stateCopy{p.slot(b.Local), p.slot(b.State), ownProps(b.State)})
+			}
+		}
+	case resolve.ComponentLine:
+		for _, legs := range [][]resolve.Leg{l.Component.From, l.Component.To} {
+			for _, leg := range legs {
+				st.given = append(st.given, p.expr(leg.Flow))
 			}
 		}
 	case resolve.Solve:

@@ -88,6 +88,7 @@ func (b *builder) build(p *Program) {
 		}
 	}
 	t.accepts, t.cautions = b.accepts, b.cautions
+	b.note(p)
 	t.Uncertain = uncertainties(t, p)
 }
 
@@ -130,7 +131,8 @@ func (b *builder) reads(s *resolve.Sheet) {
 // numbered kinds have an entry number.
 func numbered(k resolve.Kind) bool {
 	switch k {
-	case resolve.Input, resolve.Define, resolve.FluidLine, resolve.StateLine, resolve.Check, resolve.Call, resolve.Solve, resolve.Until, resolve.Use, resolve.BadLine:
+	case resolve.Input, resolve.Define, resolve.FluidLine, resolve.StateLine, resolve.Check, resolve.Call, resolve.Solve, resolve.Until, resolve.Use, resolve.BadLine,
+		resolve.CycleLine, resolve.ComponentLine, resolve.FlowLine:
 		return true
 	}
 	return false
@@ -215,6 +217,8 @@ func (b *builder) entry(st *step, e *Entry) {
 			}
 		}
 		e.Children = append(e.Children, b.entries(st.untils, e.Number+".", e.Sheet, countNumbered(e.Children))...)
+	case resolve.CycleLine:
+		e.Children = b.entries(st.body, e.Number+".", e.Sheet, 0)
 	case resolve.Use:
 		if l.Sub != nil {
 			sheet, ambient := b.sheet, b.ambient

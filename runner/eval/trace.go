@@ -24,6 +24,8 @@ type Trace struct {
 	accepts []acceptance
 	// cautions finds the check that a reported caution belongs to.
 	cautions map[*diag.Problem]*CheckDetail
+	states   map[*resolve.State]propsdb.State
+	flows    map[*resolve.Expr]float64
 }
 
 // Status says whether an entry has a value.

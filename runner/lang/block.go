@@ -21,7 +21,7 @@ type Source struct {
 }
 
 // Parse reads a block. It never fails: a line that cannot be read is in the problems, and stands
-// in the tree as Bad; all others are read. A cycle, study or chart fence gives an empty block.
+// in the tree as Bad; all others are read. A study fence gives an empty block.
 func Parse(file *diag.File, src Source) (*Block, []*diag.Problem) {
 	p := newParser(file)
 	p.kind = src.Kind
@@ -46,6 +46,13 @@ func Parse(file *diag.File, src Source) (*Block, []*diag.Problem) {
 	case "data":
 		p.readRaw(unmarked(src.Lines))
 		b.Stmts = p.data(src)
+	case "cycle":
+		p.read(src.Lines)
+		b.Stmts = p.cycle(src)
+	case "chart":
+		p.noInfo(src)
+		p.read(src.Lines)
+		b.Stmts = p.chart(src)
 	default:
 		p.readRaw(src.Lines) // for what no fence may hold
 	}
@@ -150,7 +157,7 @@ func (p *parser) read(lines []Line) {
 	for _, l := range lines {
 		size += len(l.Text)
 	}
-	lx := &lexer{file: p.file, table: p.kind == "table", toks: make([]token, 0, size/5+8)}
+	lx := &lexer{file: p.file, table: p.kind == "table", words: p.kind == "cycle" || p.kind == "chart", cycle: p.kind == "cycle", toks: make([]token, 0, size/5+8)}
 	p.lines = make([]sourceLine, len(lines))
 	for i, l := range lines {
 		s := &p.lines[i]

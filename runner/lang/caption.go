@@ -29,6 +29,16 @@ func CaptionOf(s Stmt) Caption {
 		return s.Caption
 	case *Table:
 		return s.Caption
+	case *Cycle:
+		return s.Caption
+	case *Component:
+		return s.Caption
+	case *Flow:
+		return s.Caption
+	case *DeadState:
+		return s.Caption
+	case *Chart:
+		return s.Caption
 	case *Answer:
 		return s.Caption
 	case *Heading:

@@ -34,6 +34,9 @@ const (
 	CodeAssume      = diag.Code("assume-line")         // an assumption without its label
 	CodeMethod      = diag.Code("method")              // a method's first line that cannot be read
 	CodeData        = diag.Code("data")                // a data fence that cannot be read
+	CodeCycle       = diag.Code("cycle")               // a cycle fence that cannot be read
+	CodeComponent   = diag.Code("component")           // a line of a cycle that cannot be read
+	CodeChart       = diag.Code("chart")               // a chart fence that cannot be read
 	CodeTable       = diag.Code("table")               // a table line that cannot be read
 	CodeShown       = diag.Code("shown")               // an answer, or a symbol to be shown, that cannot be read
 	CodeCaption     = diag.Code("caption")             // a caption where none can stand

@@ -28,14 +28,14 @@ func Format(src Source) string {
 	b, problems := Parse(nil, src)
 	f := formatter{src: src}
 	switch src.Kind {
-	case "table", "data":
+	case "table", "data", "chart":
 		d, isData := first(b.Stmts).(*Data)
 		labelled := isData && d.Labelled // whose labels the tree does not hold
 		if len(problems) == 0 && len(b.Stmts) == 1 && !labelled {
 			f.whole(b.Stmts[0])
 			return strings.Join(f.out, "\n")
 		}
-	case "inputs", "assume", "calc", "method", "answers":
+	case "inputs", "assume", "calc", "method", "cycle", "answers":
 		f.collect(b.Stmts, 0)
 		f.lines()
 		return strings.Join(f.out, "\n")
@@ -127,6 +127,7 @@ type entry struct {
 	keep     bool
 	heading  bool
 	whole    bool   // one line however long: words, not an expression
+	lead     string // of a component: its states, which stand in a column before the code
 	name     string // of an input
 	code     string // of an input, the value
 	tail     string // of an input, what follows the value
@@ -178,6 +179,15 @@ func (f *formatter) collect(stmts []Stmt, depth int) {
 			e.code = s.head()
 			f.add(e, s.Head, s.Caption)
 			f.collect(s.Body, depth)
+		case *Cycle:
+			if s.Caption.Loc.End > 0 {
+				f.add(entry{heading: true}, s.Caption.Loc, s.Caption)
+			}
+			f.collect(s.Lines, depth)
+		case *Component:
+			e.whole = true
+			e.lead, e.code = s.states(), s.word()
+			f.add(e, s.Loc, s.Caption)
 		default:
 			code, at, c := text(s)
 			e.code = code
@@ -257,8 +267,11 @@ func (f *formatter) verbatim(e entry) {
 
 // run writes lines that stand together, aligned.
 func (f *formatter) run(run []entry) {
-	names, values, captions := 0, 0, 0
+	leads, names, values, captions := 0, 0, 0, 0
 	for _, e := range run {
+		if w := width(e.lead); w <= noteLimit {
+			leads = max(leads, w)
+		}
 		if w := width(e.name); w <= nameLimit {
 			names = max(names, w)
 		}
@@ -271,6 +284,9 @@ func (f *formatter) run(run []entry) {
 		code := e.code
 		if e.tail != "" {
 			code = pad(code, values) + strings.Repeat(" ", noteGap) + e.tail
+		}
+		if e.lead != "" {
+			code = pad(e.lead, leads) + strings.Repeat(" ", noteGap) + code
 		}
 		if e.name != "" {
 			code = pad(e.name, names) + " = " + code

@@ -67,6 +67,14 @@ func text(s Stmt) (string, diag.Span, Caption) {
 		return w.String(), s.Loc, s.Caption
 	case *Answer:
 		return s.Shown.text(), s.At.Loc, s.Caption
+	case *Flow:
+		w.WriteString("flow ")
+		w.expr(s.X)
+		return w.String(), s.Loc, s.Caption
+	case *DeadState:
+		w.WriteString("dead state ")
+		w.states(s.States, ", ")
+		return w.String(), s.Loc, s.Caption
 	}
 	return "", s.Span(), Caption{}
 }
@@ -171,7 +179,75 @@ func (s *Method) head() string {
 	return w.String()
 }
 
-// whole writes a table or data fence, which is one statement.
+func (w *writer) states(refs []StateRef, separator string) {
+	for i, r := range refs {
+		if i > 0 {
+			w.WriteString(separator)
+		}
+		w.member(r.Of, r.ID)
+	}
+}
+
+// states is the first column of a component.
+func (s *Component) states() string {
+	var w writer
+	w.states(s.From, " + ")
+	w.WriteString(" -> ")
+	w.states(s.To, " + ")
+	return w.String()
+}
+
+// word is what stands behind a component's states.
+func (s *Component) word() string {
+	out := s.Word.Text
+	if s.Pair.Text != "" {
+		out += " " + s.Pair.Text
+	}
+	if s.Side != "" {
+		out += " " + s.Side
+	}
+	if s.Shaft.Text != "" {
+		out += " on " + s.Shaft.Text
+	}
+	return out
+}
+
+// lines are the canonical lines of a chart, without its caption.
+func (s *Chart) lines() []string {
+	var w writer
+	var lines []string
+	through := func(p Path) string {
+		var w writer
+		w.WriteString("through ")
+		w.states(p.States, ", ")
+		return w.String()
+	}
+	switch s.Kind {
+	case PropertyChart:
+		lines = append(lines, s.Y.Text+" against "+s.X.Text+" "+through(s.Paths[0]))
+		for _, p := range s.Paths[1:] {
+			lines = append(lines, through(p))
+		}
+	case StudyChart:
+		lines = append(lines, s.Y.Text+" against "+s.X.Text+" from "+s.Study.Text)
+	case ProfileChart:
+		w.member(s.AlongOf, s.Along)
+		lines = append(lines, s.Y.Text+" along "+w.String())
+	case SchematicChart:
+		w.member(s.AlongOf, s.Along)
+		lines = append(lines, "schematic of "+w.String())
+	}
+	if len(s.Log) > 0 {
+		axes := make([]string, len(s.Log))
+		for i, n := range s.Log {
+			axes[i] = n.Text
+		}
+		lines = append(lines, "logarithmic "+strings.Join(axes, ", "))
+	}
+	return lines
+}
+
+// whole writes a table, data or chart fence, which is one statement.
 func (f *formatter) whole(s Stmt) {
 	caption := func(c Caption) {
 		if c.Text != "" {
@@ -196,6 +272,9 @@ func (f *formatter) whole(s Stmt) {
 		f.list("states ", states)
 		f.list("columns ", columns)
 		f.list("symbols ", symbols)
+	case *Chart:
+		caption(s.Caption)
+		f.out = append(f.out, s.lines()...)
 	case *Data:
 		caption(s.Caption)
 		heads := make([]string, len(s.Columns))

@@ -28,6 +28,9 @@ type lexer struct {
 	gap   bool // a blank stands before pos
 	table bool // of a table fence, where a line may begin with `states`
 	ids   bool // after `states`: words separated by commas are states' IDs
+	words bool // of a cycle or chart fence: all words of a line are IDs, but for the flows
+	cycle bool // of a cycle fence, where a line of `flow` holds an expression
+	flow  int  // 1 + the first token of the flow that the line belongs to, or 0
 }
 
 // line lexes one line and returns its caption.
@@ -35,6 +38,11 @@ func (lx *lexer) line(l Line) Caption {
 	lx.text, lx.start, lx.pos, lx.gap = l.Text, l.Start, 0, false
 	lx.first = len(lx.toks)
 	lx.ids = lx.ids && lx.toks[lx.first-1].op(",") && !tableWord(strings.TrimSpace(l.Text))
+	if flowLine(l.Text) && lx.cycle {
+		lx.flow = 1 + lx.first
+	} else if lx.flow > 0 && !lx.flowGoesOn(l.Text) {
+		lx.flow = 0
+	}
 	for lx.pos < len(lx.text) {
 		c := lx.text[lx.pos]
 		switch {
@@ -47,6 +55,8 @@ func (lx *lexer) line(l Line) Caption {
 			continue
 		case c == '/' && strings.HasPrefix(lx.text[lx.pos:], "//"):
 			return lx.caption(lx.pos + 2)
+		case lx.words && lx.flow == 0:
+			lx.word()
 		case lx.ids && c != ',':
 			lx.state()
 		case c >= '0' && c <= '9' || c == '.' && lx.pos+1 < len(lx.text) && digit(lx.text[lx.pos+1]):
@@ -131,6 +141,39 @@ func (lx *lexer) name(n int) {
 				lx.add(tID, n, lx.text[lx.pos:lx.pos+n])
 			}
 		}
+	}
+}
+
+// flowLine reports a line of a cycle that begins with the word flow and is no component.
+func flowLine(s string) bool {
+	rest, ok := strings.CutPrefix(strings.TrimLeft(s, " \t"), "flow")
+	return ok && wordLen(rest) == 0 && !strings.HasPrefix(strings.TrimLeft(rest, " \t"), "->")
+}
+
+// flowGoesOn reports a line on which the flow of the lines before it may go on: one of its brackets
+// is open, or it ends where a line goes on.
+func (lx *lexer) flowGoesOn(next string) bool {
+	next = strings.TrimSpace(next)
+	if next == "" || strings.HasPrefix(next, "//") {
+		return false
+	}
+	opens := 0
+	for i := lx.flow - 1; i < len(lx.toks); i++ {
+		if t := &lx.toks[i]; t.op("(") {
+			opens++
+		} else if t.op(")") {
+			opens--
+		}
+	}
+	return opens > 0 || goesOn(&lx.toks[len(lx.toks)-1])
+}
+
+// word lexes a word of a cycle or chart fence, or what stands between them.
+func (lx *lexer) word() {
+	if n := wordLen(lx.text[lx.pos:]); n > 0 {
+		lx.add(tID, n, lx.text[lx.pos:lx.pos+n])
+	} else if !lx.operator() {
+		lx.odd()
 	}
 }
 

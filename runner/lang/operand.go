@@ -126,9 +126,11 @@ func (p *parser) named(i, hi int) (Expr, int) {
 		of, n = &whole, p.nameAt(i+1)
 		loc = loc.Join(n.Loc)
 		i += 2
+		i = p.ofCycle(i, hi, of, &n)
+		loc = loc.Join(n.Loc)
 		if i+1 < hi && p.toks[i].op(".") && p.toks[i+1].kind == tName {
-			p.fail(loc.Join(p.toks[i+1].at), CodeName, "one sheet is named before a symbol, not two", "expected SHEET.NAME",
-				fmt.Sprintf("use the notebook of %s on this sheet too, or define the symbol in that of %s", n.Text, of.Text))
+			p.fail(loc.Join(p.toks[i+1].at), CodeName, "one sheet and one cycle are named before a symbol, not more", "expected SHEET.NAME or SHEET.CYCLE.NAME",
+				fmt.Sprintf("use the notebook of %s on this sheet too", n.Text))
 			return nil, i
 		}
 	}
@@ -141,6 +143,16 @@ func (p *parser) named(i, hi int) (Expr, int) {
 		return nil, i
 	}
 	return &Call{At{loc.Join(p.toks[end].at)}, of, n, args}, end + 1
+}
+
+// ofCycle reads the last part of gt.plant.eta: the sheet and its cycle are then one name in of.
+func (p *parser) ofCycle(i, hi int, of, n *Name) int {
+	if i+1 < hi && p.toks[i].op(".") && p.toks[i+1].kind == tName {
+		*of = Name{At{of.Loc.Join(n.Loc)}, of.Text + "." + n.Text}
+		*n = p.nameAt(i + 1)
+		i += 2
+	}
+	return i
 }
 
 func (p *parser) nameAt(i int) Name { return Name{At{p.toks[i].at}, p.toks[i].text} }

@@ -29,7 +29,7 @@ func (p *parser) shown(lo, hi int) (Shown, bool) {
 	if lo+1 < hi && p.toks[lo].op(".") && p.toks[lo+1].kind == tName {
 		of := s.Name
 		s.Of, s.Name = &of, p.nameAt(lo+1)
-		lo += 2
+		lo = p.ofCycle(lo+2, hi, s.Of, &s.Name)
 	}
 	if lo < hi && p.toks[lo].word("in") {
 		var ok bool

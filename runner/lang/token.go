@@ -30,6 +30,8 @@ type token struct {
 func (t *token) op(text string) bool   { return t.kind == tOp && t.text == text }
 func (t *token) word(text string) bool { return t.kind == tWord && t.text == text }
 
+func (t *token) id(text string) bool { return t.kind == tID && t.text == text }
+
 // name reports a name token of that text: a word that means something only in its place.
 func (t *token) name(text string) bool { return t.kind == tName && t.text == text }
 

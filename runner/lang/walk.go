@@ -49,6 +49,12 @@ func Walk(n Node, f func(Node) bool) {
 		for _, s := range n.Body {
 			Walk(s, f)
 		}
+	case *Cycle:
+		for _, s := range n.Lines {
+			Walk(s, f)
+		}
+	case *Flow:
+		walkAll(f, n.X)
 	}
 }
 

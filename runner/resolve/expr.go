@@ -48,6 +48,7 @@ type Expr struct {
 	// OpFluid: what of which fluid.
 	FluidFn FluidFunction
 	Fluid   *Fluid
+	Fuel    *FuelRef // of FuelEnthalpy, which reads gases of the database too; Fluid is then nil
 	// PropertyAt: the property read and those that fix the state, in the order of Args.
 	Prop  propsdb.Property
 	Fixed []propsdb.Property

@@ -41,6 +41,8 @@ const (
 	CodeOverride      diag.Code = "override"
 	CodeExpansion     diag.Code = "limit-expansion"
 	CodeNesting       diag.Code = "limit-nesting"
+	CodeCycle         diag.Code = "cycle"          // components that do not go together
+	CodeWithheld      diag.Code = "total-withheld" // a total of a cycle that has no value
 	CodeNotEvaluated  diag.Code = "not-evaluated"
 )
 

@@ -87,15 +87,21 @@ func (r *resolver) fluidCall(line *Line, e *lang.Call, sig fluidSignature) *Expr
 		r.fail(line, CodeArguments, e.Loc, "%s takes %d arguments, and this gives %d", e.Fn.Text, len(sig.args)+1, len(e.Args)).hint("write %s", sig.form)
 		return nil
 	}
-	f := r.fluidArg(line, e.Args[0].X)
-	if f == nil {
+	var f *Fluid
+	var fuel *FuelRef
+	if sig.fn == FuelEnthalpy {
+		if fuel = r.fuelNamed(line, e.Args[0].X); fuel == nil {
+			return nil
+		}
+		f = fuel.Fluid
+	} else if f = r.fluidArg(line, e.Args[0].X); f == nil {
 		return nil
 	}
 	if sig.only && f.Kind != sig.kind {
 		r.fail(line, CodeArguments, e.Args[0].Loc, "%s needs combustion products, and %s is none", e.Fn.Text, f.Name).hint("%s", productsExample)
 		return nil
 	}
-	out := &Expr{Op: OpFluid, FluidFn: sig.fn, Fluid: f, Src: e}
+	out := &Expr{Op: OpFluid, FluidFn: sig.fn, Fluid: f, Fuel: fuel, Src: e}
 	for i, dim := range sig.args {
 		a := e.Args[i+1]
 		if a.Name == nil {

@@ -176,7 +176,7 @@ func (r *resolver) run() {
 			r.stmt(s)
 		}
 		switch b.Kind {
-		case "cycle", "study", "chart":
+		case "study", "chart":
 			r.caution(r.sheetLine, CodeNotEvaluated, b.Span, "a %s fence is shown as it stands: this version does not evaluate it", b.Kind).
 				hint("everything else on the sheet is evaluated")
 		}
@@ -254,6 +254,8 @@ func (r *resolver) lookAhead(stmts []lang.Stmt) {
 			r.spacesAhead[s.Name.Text] = s.Name.Loc
 		case *lang.Data:
 			r.spacesAhead[s.Name.Text] = s.Name.Loc
+		case *lang.Cycle:
+			r.spacesAhead[s.Name.Text] = s.Name.Loc
 		case *lang.Fluid:
 			r.spacesAhead[s.Name.Text] = s.Name.Loc
 		case *lang.Use:
@@ -270,12 +272,7 @@ func (r *resolver) stmt(s lang.Stmt) *Line {
 	if r.scope.local && r.call != nil {
 		line.File, line.Block = r.call.Method.File, r.call.Block
 	}
-	if r.shared.lines++; r.shared.lines > MaxLines {
-		if !r.shared.over {
-			r.shared.over = true
-			r.fail(line, CodeExpansion, s.Span(), "the sheet comes to more than %d lines once methods and used sheets are expanded", MaxLines).
-				hint("split it into sheets that hand on their answers, or call fewer methods")
-		}
+	if r.tooLong(line, s) {
 		return line
 	}
 	*r.lines = append(*r.lines, line)
@@ -318,11 +315,28 @@ func (r *resolver) stmt(s lang.Stmt) *Line {
 		line.Kind = TableLine
 	case *lang.Answer:
 		line.Kind = AnswerLine
+	case *lang.Cycle:
+		r.cycle(line, s)
+	case *lang.Chart:
+		line.Kind = ChartLine
 	case *lang.Bad:
 		r.badLine(line, s)
 	}
 	r.noteCites(line)
 	return line
+}
+
+// tooLong counts a line of the sheet and reports the first that is too many.
+func (r *resolver) tooLong(line *Line, s lang.Stmt) bool {
+	if r.shared.lines++; r.shared.lines <= MaxLines {
+		return false
+	}
+	if !r.shared.over {
+		r.shared.over = true
+		r.fail(line, CodeExpansion, s.Span(), "the sheet comes to more than %d lines once methods and used sheets are expanded", MaxLines).
+			hint("split it into sheets that hand on their answers, or call fewer methods")
+	}
+	return true
 }
 
 // badLine keeps what an unreadable line would have defined, so that its dependents wait.

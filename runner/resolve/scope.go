@@ -17,6 +17,7 @@ type scope struct {
 	methods map[string]*Method
 	data    map[string]*DataTable
 	used    map[string]*Sheet
+	cycles  map[string]*Cycle
 	// late are symbols that come into being when a line reads them.
 	late  map[string]lateSymbol
 	bySub map[string]*State // states by their ID as it prints, for their late properties
@@ -54,7 +55,7 @@ type lateSymbol struct {
 func newScope(local bool) *scope {
 	return &scope{
 		symbols: map[string]*Symbol{}, states: map[string]*State{}, fluids: map[string]*Fluid{},
-		methods: map[string]*Method{}, data: map[string]*DataTable{}, used: map[string]*Sheet{},
+		methods: map[string]*Method{}, data: map[string]*DataTable{}, used: map[string]*Sheet{}, cycles: map[string]*Cycle{},
 		late: map[string]lateSymbol{}, bySub: map[string]*State{}, spaces: map[string]place{}, bad: map[string]*Line{},
 		ahead: map[string]later{}, local: local,
 	}
@@ -140,7 +141,7 @@ func (r *resolver) defineSpace(line *Line, n lang.Name, what string) bool {
 	if old, ok := r.scope.spaces[n.Text]; ok {
 		r.fail(line, CodeTwice, n.Loc, "%s is defined twice: %s has that name", n.Text, article(old.what)).
 			related(old.file, old.span, "first defined here").
-			hint("fluids, methods, data and used sheets share their names; choose another")
+			hint("fluids, methods, data, cycles and used sheets share their names; choose another")
 		return false
 	}
 	r.scope.spaces[n.Text] = place{what, line.File, n.Loc}

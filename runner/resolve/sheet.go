@@ -19,6 +19,8 @@ type Sheet struct {
 	States  []*State
 	Fluids  []*Fluid
 	Tables  []*Table // summary tables
+	Cycles  []*Cycle
+	Charts  []*Chart
 	Answers []*Shown
 	Prose   []*Shown // in the order of Source.Prose
 	Data    []*DataTable
@@ -98,6 +100,11 @@ const (
 	DataLine
 	TableLine
 	AnswerLine
+	CycleLine     // with its components and totals in Body
+	ComponentLine // of a cycle
+	FlowLine      // of a cycle: X is the flow
+	DeadStateLine // of a cycle
+	ChartLine
 	BadLine // could not be parsed
 )
 
@@ -130,6 +137,11 @@ type Line struct {
 	Data     *DataTable
 	Table    *Table
 	Shown    *Shown
+	Cycle    *Cycle // CycleLine, and the lines in its Body
+	// Component of a ComponentLine; Total of a Define that a cycle brings.
+	Component *Component
+	Total     *Total
+	Chart     *Chart
 
 	Sources    []string // labels of footnotes and assumptions its caption cites
 	Overridden bool     // Input: by --set or by `use … with`

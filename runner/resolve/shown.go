@@ -19,6 +19,8 @@ func (r *resolver) settleShown() {
 		case *lang.Answer:
 			line.Shown = r.shown(line, s.Shown)
 			r.sheet.Answers = append(r.sheet.Answers, line.Shown)
+		case *lang.Chart:
+			r.chart(line, s)
 		}
 	}
 	for _, p := range r.source.Prose {
@@ -33,9 +35,7 @@ func (r *resolver) shown(line *Line, s lang.Shown) *Shown {
 	out := &Shown{Digits: s.Digits, Span: s.At.Loc, Line: line}
 	r.scope.ahead = nil // everything is defined by now
 	if s.Of != nil {
-		if sub := r.usedSheet(line, *s.Of); sub != nil {
-			out.Symbol = r.lookupIn(line, sub, s.Name)
-		}
+		out.Symbol = r.memberOf(line, *s.Of, s.Name)
 	} else {
 		out.Symbol = r.lookup(line, s.Name)
 	}
@@ -62,16 +62,7 @@ func (r *resolver) table(line *Line, s *lang.Table) {
 	for _, c := range s.Columns {
 		prop, ok := propertyName(c.Name)
 		if !ok {
-			var stems []string
-			for _, q := range allProperties() {
-				stems = append(stems, q.Symbol())
-			}
-			f := r.fail(line, CodeUnknownName, c.Name.Loc, "%s is no property of a state", c.Name.Text)
-			if near := r.near(c.Name.Text, stems); len(near) > 0 {
-				f.hint("did you mean %s?", orList(near))
-			} else {
-				f.hint("the properties are p, T, v, rho, h, s and u, cp, cv, k, c, R, M, Z, so, pr, vr")
-			}
+			r.noProperty(line, c.Name)
 			continue
 		}
 		col := TableColumn{Prop: prop, Name: c.Name.Text, Set: c.In != nil}
@@ -93,6 +84,20 @@ func (r *resolver) table(line *Line, s *lang.Table) {
 		t.Symbols = append(t.Symbols, r.shown(line, x))
 	}
 	r.sheet.Tables = append(r.sheet.Tables, t)
+}
+
+// noProperty reports a name that should be a property's.
+func (r *resolver) noProperty(line *Line, n lang.Name) {
+	var stems []string
+	for _, q := range allProperties() {
+		stems = append(stems, q.Symbol())
+	}
+	f := r.fail(line, CodeUnknownName, n.Loc, "%s is no property of a state", n.Text)
+	if near := r.near(n.Text, stems); len(near) > 0 {
+		f.hint("did you mean %s?", orList(near))
+	} else {
+		f.hint("the properties are p, T, v, rho, h, s and u, cp, cv, k, c, R, M, Z, so, pr, vr")
+	}
 }
 
 // propertyOf is the symbol of a state's property, brought into being where nobody has read it.

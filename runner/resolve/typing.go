@@ -172,13 +172,9 @@ func refTo(s *Symbol, src lang.Expr) *Expr {
 	return &Expr{Op: OpRef, Sym: s, Type: s.Type, Unit: s.Unit, HasU: !s.Type.Bool, Src: src}
 }
 
-// member is gt.eta_th: a symbol of a used sheet.
+// member is gt.eta_th: a symbol of a used sheet, or a total of a cycle.
 func (r *resolver) member(line *Line, e *lang.Ident) *Expr {
-	sub := r.usedSheet(line, *e.Of)
-	if sub == nil {
-		return nil
-	}
-	s := r.lookupIn(line, sub, e.Name)
+	s := r.memberOf(line, *e.Of, e.Name)
 	if s == nil {
 		return nil
 	}

@@ -2,6 +2,7 @@ package resolve
 
 import (
 	"errors"
+	"strings"
 
 	"workings/runner/diag"
 	"workings/runner/lang"
@@ -182,11 +183,11 @@ func (r *resolver) usedSheet(line *Line, n lang.Name) *Sheet {
 		r.wait(line, l)
 		return nil
 	}
-	if r.comesLater(line, n, "the sheet") {
+	if r.comesLater(line, n, "the sheet or cycle") {
 		return nil
 	}
-	f := r.fail(line, CodeUnknownName, n.Loc, "no used sheet is called %s", n.Text)
-	near := r.near(n.Text, sortedKeys(r.scope.used))
+	f := r.fail(line, CodeUnknownName, n.Loc, "no used sheet and no cycle is called %s", n.Text)
+	near := r.near(n.Text, append(sortedKeys(r.scope.used), sortedKeys(r.scope.cycles)...))
 	switch {
 	case len(near) > 0:
 		f.hint("did you mean %s?", orList(near))
@@ -194,6 +195,88 @@ func (r *resolver) usedSheet(line *Line, n lang.Name) *Sheet {
 		f.hint("%s is a data table: write %s.column(key = value)", n.Text, n.Text)
 	default:
 		f.hint(`bring it in above: use "%s.md" as %s`, n.Text, n.Text)
+	}
+	return nil
+}
+
+// memberOf finds a symbol of a used sheet (gt.eta_th), a total of a cycle (plant.eta), or a total of
+// a used sheet's cycle (gt.plant.eta).
+func (r *resolver) memberOf(line *Line, of, n lang.Name) *Symbol {
+	outer, inner, deep := strings.Cut(of.Text, ".")
+	cycles := r.scope.cycles
+	if deep {
+		of = lang.Name{At: of.At, Text: outer}
+		sub := r.usedSheet(line, of)
+		if sub == nil {
+			return nil
+		}
+		within := sub.scope.scope
+		if l := within.bad["space "+inner]; l != nil {
+			r.wait(line, l)
+			return nil
+		}
+		if cycles = within.cycles; cycles[inner] == nil {
+			f := r.fail(line, CodeUnknownName, of.Loc, "the sheet %s has no cycle %s", sub.File.Name, inner)
+			if near := r.near(inner, sortedKeys(cycles)); len(near) > 0 {
+				f.hint("did you mean %s?", orList(near))
+			} else {
+				f.hint("of the sheets that %s uses itself nothing can be read here: use them on this sheet too", outer)
+			}
+			return nil
+		}
+		return r.totalOf(line, cycles[inner], sub.symbols, n)
+	}
+	if c := cycles[of.Text]; c != nil && r.scope.bad["space "+of.Text] == nil {
+		return r.totalOf(line, c, r.scope.symbols, n)
+	}
+	sub := r.usedSheet(line, of)
+	if sub == nil {
+		return nil
+	}
+	return r.lookupIn(line, sub, n)
+}
+
+// totalOf finds a total of a cycle among the symbols of its sheet.
+func (r *resolver) totalOf(line *Line, c *Cycle, symbols map[string]*Symbol, n lang.Name) *Symbol {
+	if s := symbols[c.key(n.Text)]; s != nil {
+		if s.bad || s.Line.Failed() {
+			r.wait(line, s.Line)
+			return nil
+		}
+		r.uses(line, s)
+		return s
+	}
+	for name, reason := range c.Withheld {
+		if (lang.Name{Text: name}).Key() == n.Key() {
+			r.fail(line, CodeWithheld, n.Loc, "%s.%s has no value: %s", c.Name, name, reason).
+				related(c.Line.File, c.Stmt.Name.Loc, "the cycle %s", c.Name).
+				hint("nothing is guessed: what is missing has to be said on the lines of the cycle")
+			return nil
+		}
+	}
+	var names []string
+	powers := c.Flows == MassFlow
+	for _, t := range totalNames {
+		own, other := t.specific, t.power
+		if powers {
+			own, other = other, own
+		}
+		if (lang.Name{Text: other}).Key() == n.Key() {
+			f := r.fail(line, CodeUnknownSymbol, n.Loc, "the cycle %s has no total %s", c.Name, n.Text)
+			if powers {
+				f.hint("its flows are in kg/s, so that its totals are powers: %s.%s", c.Name, own)
+			} else {
+				f.hint("its totals are per unit mass: %s.%s; with flows in kg/s they are powers", c.Name, own)
+			}
+			return nil
+		}
+		names = append(names, own)
+	}
+	f := r.fail(line, CodeUnknownSymbol, n.Loc, "the cycle %s has no total %s", c.Name, n.Text)
+	if near := r.near(n.Text, names); len(near) > 0 {
+		f.hint("did you mean %s?", orList(near))
+	} else {
+		f.hint("its totals are %s", joinList(names))
 	}
 	return nil
 }

@@ -1,0 +1,98 @@
+package eval
+
+import (
+	"fmt"
+	"math"
+
+	"workings/propsdb"
+	"workings/runner/resolve"
+)
+
+// flowTolerance is how far, of the larger side, the flows into a mixer or splitter may differ from
+// those out of it.
+const flowTolerance = 1e-9
+
+// component evaluates the flows of a component's legs and sees that none is lost between them.
+func (m *machine) component(st *step) *fault {
+	c := st.line.Component
+	legs := append(append([]resolve.Leg{}, c.From...), c.To...)
+	st.flows = make([]float64, len(legs))
+	in, out, known := 0.0, 0.0, true
+	for i, l := range legs {
+		if st.given[i] == nil {
+			st.flows[i], known = math.NaN(), false
+			continue
+		}
+		v, f := m.value(st.given[i])
+		if f != nil {
+			return f
+		}
+		if v < 0 {
+			return &fault{code: CodeFlow, span: c.Stmt.Loc, msg: fmt.Sprintf("the flow at state %s is %s: it runs backwards", l.State.Label(), m.text(v, l.Flow)),
+				hint: "write the states in the direction of the flow, A -> B from inlet to outlet"}
+		}
+		st.flows[i] = v
+		if i < len(c.From) {
+			in += v
+		} else {
+			out += v
+		}
+	}
+	if !known || !c.Conserves() || math.Abs(in-out) <= flowTolerance*math.Max(in, out) {
+		return nil
+	}
+	x := legs[0].Flow
+	return &fault{code: CodeFlow, span: c.Stmt.Loc, msg: fmt.Sprintf("mass is not conserved in the %s: %s flows in and %s out", c.Title(), m.text(in, x), m.text(out, x)),
+		hint: "correct the flows above the lines of its branches: a `flow` holds for all the lines after it, up to the next"}
+}
+
+// total evaluates a total of a cycle. One over a heat or work that is not above zero has no value,
+// which is for the lines that read it to say.
+func (m *machine) total(st *step) *fault {
+	t := st.line.Total
+	if t.Over != nil && !(m.regs[t.Over.Reg] > 0) {
+		m.ok[t.Symbol.Reg] = false
+		m.absent[t.Symbol] = fmt.Sprintf("%s has no value: it is a share of %s, which is not above zero", t.Symbol.Full(), t.Over.Full())
+		return nil
+	}
+	v, f := m.value(st.x)
+	if f == nil {
+		m.set(t.Symbol, v)
+	}
+	return f
+}
+
+// note keeps what the audit of a cycle and the drawings read: states and flows.
+func (b *builder) note(p *Program) {
+	t := b.trace
+	t.states = map[*resolve.State]propsdb.State{}
+	t.flows = map[*resolve.Expr]float64{}
+	for s, slot := range p.slots {
+		if e := t.entries[s.Line]; e != nil && e.Status == Done && b.m.states[slot].Fluid() != nil {
+			t.states[s] = b.m.states[slot]
+		}
+	}
+	for l, st := range p.byLine {
+		if l.Kind != resolve.ComponentLine || st.status != Done {
+			continue
+		}
+		for i, leg := range append(append([]resolve.Leg{}, l.Component.From...), l.Component.To...) {
+			if leg.Flow != nil {
+				t.flows[leg.Flow] = st.flows[i]
+			}
+		}
+	}
+}
+
+// State is a state as it was evaluated; false where it has failed or waits.
+func (t *Trace) State(s *resolve.State) (propsdb.State, bool) {
+	v, ok := t.states[s]
+	return v, ok
+}
+
+// Flow is the mass flow of a leg of a cycle, a share or kg/s; false where the cycle gives none or
+// its component has failed.
+func (t *Trace) Flow(l resolve.Leg) (float64, bool) {
+	v, ok := t.flows[l.Flow]
+	return v, ok
+}
