@@ -219,7 +219,11 @@ func (r *Result) values(e *eval.Entry) []RowValue {
 		if e.Line.Kind == resolve.FluidLine && !x.Read {
 			continue
 		}
-		out = append(out, RowValue{Symbol: x.Symbol.Name, Text: r.text(x.Value, 0)})
+		name := x.Symbol.Name
+		if c := e.Line.Cycle; c != nil {
+			name = c.Name + "." + name
+		}
+		out = append(out, RowValue{Symbol: name, Text: r.text(x.Value, 0)})
 	}
 	return out
 }
@@ -347,6 +351,8 @@ func lineText(l *resolve.Line) (text, caption string) {
 	span := l.Stmt.Span()
 	c := lang.CaptionOf(l.Stmt)
 	switch s := l.Stmt.(type) {
+	case *lang.Chart:
+		return "chart: " + oneLine(s.Head.In(l.File)), s.Caption.Text
 	case *lang.Solve:
 		span = s.Head
 	case *lang.Method:
@@ -361,6 +367,8 @@ func lineText(l *resolve.Line) (text, caption string) {
 			return fmt.Sprintf("data %s, 1 row", s.Name.Text), s.Caption.Text
 		}
 		return fmt.Sprintf("data %s, %d rows", s.Name.Text, n), s.Caption.Text
+	case *lang.Cycle:
+		return "cycle " + s.Name.Text, s.Caption.Text
 	case *lang.Table:
 		return "", s.Caption.Text
 	case *lang.Bad:

@@ -92,7 +92,10 @@ func (t *Trace) State(s *resolve.State) (propsdb.State, bool) {
 
 // Flow is the mass flow of a leg of a cycle, a share or kg/s; false where the cycle gives none or
 // its component has failed.
-func (t *Trace) Flow(l resolve.Leg) (float64, bool) {
+func (t *Trace) Flow(l resolve.Leg) (Value, bool) {
 	v, ok := t.flows[l.Flow]
-	return v, ok
+	if !ok {
+		return Value{}, false
+	}
+	return t.show(v, unitOf(l.Flow, t.Sheet.System), l.Flow.Type), true
 }

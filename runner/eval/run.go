@@ -25,11 +25,14 @@ func Run(s *resolve.Sheet) *Trace {
 	return b.trace
 }
 
-func (m *machine) unitOf(e *resolve.Expr) units.Unit {
+func (m *machine) unitOf(e *resolve.Expr) units.Unit { return unitOf(e, m.sheet.System) }
+
+// unitOf is the unit that an expression is shown in.
+func unitOf(e *resolve.Expr, system units.System) units.Unit {
 	if e.HasU && e.Unit.Dimension() == e.Type.Dim {
 		return e.Unit
 	}
-	if u, ok := units.Preferred(e.Type.Dim, m.sheet.System); ok {
+	if u, ok := units.Preferred(e.Type.Dim, system); ok {
 		return u
 	}
 	return units.SIUnit(e.Type.Dim)
@@ -132,7 +135,7 @@ func (b *builder) reads(s *resolve.Sheet) {
 func numbered(k resolve.Kind) bool {
 	switch k {
 	case resolve.Input, resolve.Define, resolve.FluidLine, resolve.StateLine, resolve.Check, resolve.Call, resolve.Solve, resolve.Until, resolve.Use, resolve.BadLine,
-		resolve.CycleLine, resolve.ComponentLine, resolve.FlowLine:
+		resolve.CycleLine, resolve.ComponentLine:
 		return true
 	}
 	return false

@@ -8,6 +8,7 @@ import (
 // Cycle is the components between the states of a plant.
 type Cycle struct {
 	Name       string
+	Sheet      string // name of the used sheet it lives in; "" in the notebook itself
 	Stmt       *lang.Cycle
 	Line       *Line
 	Components []*Component
@@ -18,10 +19,10 @@ type Cycle struct {
 	// leaves it. Both are empty where the cycle is closed.
 	Inlets, Outlets []Leg
 	Totals          []*Total // that have a value, in the order shown
-	// Withheld are the names of totals that have none, with the reason.
-	Withheld map[string]string
 
-	bad bool // a line of it failed: there are no totals
+	// withheld are the names of totals that have none, with the reason.
+	withheld map[string]string
+	bad      bool // a line of it failed: there are no totals
 }
 
 // FlowKind says what a cycle's flows are measured in.
@@ -46,7 +47,6 @@ type Component struct {
 	Cycle    *Cycle
 
 	given *lang.Flow // the flow of the line, or nil
-	fault bool
 }
 
 // Leg is a stream into a component or out of it.
@@ -84,6 +84,42 @@ func (c *Cycle) Total(name string) *Total {
 		}
 	}
 	return nil
+}
+
+// Full is the cycle's name with its sheet's: gt.plant.
+func (c *Cycle) Full() string {
+	if c.Sheet != "" {
+		return c.Sheet + "." + c.Name
+	}
+	return c.Name
+}
+
+// Withheld is why some totals have no value.
+type Withheld struct {
+	Names  []string
+	Reason string
+}
+
+// Without are the totals that have no value, in the order shown, each reason once.
+func (c *Cycle) Without() []Withheld {
+	var out []Withheld
+	at := map[string]int{}
+	for _, t := range totalNames {
+		for _, name := range []string{t.specific, t.power} {
+			reason, ok := c.withheld[name]
+			if !ok || name == t.power && t.power == t.specific {
+				continue
+			}
+			i, known := at[reason]
+			if !known {
+				i = len(out)
+				at[reason] = i
+				out = append(out, Withheld{Reason: reason})
+			}
+			out[i].Names = append(out[i].Names, name)
+		}
+	}
+	return out
 }
 
 // key is that of a total's symbol.

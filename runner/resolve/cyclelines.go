@@ -10,7 +10,7 @@ import (
 // in the body of its line.
 func (r *resolver) cycle(line *Line, s *lang.Cycle) {
 	line.Kind = CycleLine
-	c := &Cycle{Name: s.Name.Text, Stmt: s, Line: line, Withheld: map[string]string{}}
+	c := &Cycle{Name: s.Name.Text, Sheet: r.sheet.Name, Stmt: s, Line: line, withheld: map[string]string{}}
 	line.Cycle = c
 	free := r.defineSpace(line, s.Name, "cycle")
 	outer := r.lines
@@ -34,7 +34,7 @@ func (r *resolver) cycle(line *Line, s *lang.Cycle) {
 		}
 		r.noteCites(l)
 	}
-	r.lines = outer
+	defer func() { r.lines = outer }()
 	for _, l := range line.Body {
 		if l.Failed() {
 			r.wait(line, l)

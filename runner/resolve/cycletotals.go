@@ -441,11 +441,11 @@ func (t *totalling) refs(i int) []lang.Expr {
 func (t *totalling) add(i int, x lang.Expr, caption, none string) *Total {
 	name := t.name(i)
 	if t.reason != "" {
-		t.c.Withheld[name] = t.reason
+		t.c.withheld[name] = t.reason
 		return nil
 	}
 	if x == nil {
-		t.c.Withheld[name] = none
+		t.c.withheld[name] = none
 		return nil
 	}
 	if p, ok := x.(*lang.Paren); ok {
@@ -471,7 +471,7 @@ func (t *totalling) add(i int, x lang.Expr, caption, none string) *Total {
 			unit = mustUnit("%")
 		}
 	}
-	total.Symbol = &Symbol{Name: full, Sheet: r.sheet.Name, Type: ty, Unit: unit, Span: t.at, Line: l, Local: r.scope.local, bad: l.Failed()}
+	total.Symbol = &Symbol{Name: name, Sheet: t.c.Full(), Type: ty, Unit: unit, Span: t.at, Line: l, Local: r.scope.local, bad: l.Failed()}
 	r.addSymbol(t.c.key(name), total.Symbol)
 	l.Defines = append(l.Defines, total.Symbol)
 	t.c.Totals = append(t.c.Totals, total)
@@ -482,7 +482,7 @@ func (t *totalling) add(i int, x lang.Expr, caption, none string) *Total {
 // share makes a total that is a share of another.
 func (t *totalling) share(i int, x lang.Expr, of int, caption string) {
 	if t.reason == "" && t.made[of] == nil {
-		t.c.Withheld[t.name(i)] = "it is a share of " + t.c.Name + "." + t.name(of) + ", which has no value: " + t.c.Withheld[t.name(of)]
+		t.c.withheld[t.name(i)] = "it is a share of " + t.c.Name + "." + t.name(of) + ", which has no value: " + t.c.withheld[t.name(of)]
 		return
 	}
 	if x != nil && t.made[of] != nil {

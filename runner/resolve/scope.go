@@ -277,7 +277,11 @@ func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
 	if r.shared.looked < maxNear {
 		var names []string
 		for _, s := range r.scope.symbols {
-			names = append(names, s.Name)
+			name := s.Name
+			if s.Sheet != r.sheet.Name {
+				name = s.Full() // a total of a cycle
+			}
+			names = append(names, name)
 		}
 		if near = r.near(n.Text, names); len(near) == 0 { // only then what no line has read yet
 			for _, l := range r.scope.late {

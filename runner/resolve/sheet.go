@@ -56,7 +56,7 @@ func (s *Sheet) Used(name string) *Sheet { return s.used[name] }
 // Symbol is a named quantity. A method's locals are symbols of their own for every call.
 type Symbol struct {
 	Name    string // as first spelled
-	Sheet   string // name of the used sheet it lives in; "" in the notebook itself
+	Sheet   string // name of the used sheet or the cycle it lives in; "" in the notebook itself
 	Type    Type
 	Unit    units.Unit // in which it is shown
 	Span    diag.Span  // of its definition

@@ -246,7 +246,7 @@ func (r *resolver) totalOf(line *Line, c *Cycle, symbols map[string]*Symbol, n l
 		r.uses(line, s)
 		return s
 	}
-	for name, reason := range c.Withheld {
+	for name, reason := range c.withheld {
 		if (lang.Name{Text: name}).Key() == n.Key() {
 			r.fail(line, CodeWithheld, n.Loc, "%s.%s has no value: %s", c.Name, name, reason).
 				related(c.Line.File, c.Stmt.Name.Loc, "the cycle %s", c.Name).

@@ -37,6 +37,10 @@ func (p *page) fence(b *notebook.Block) {
 		for _, l := range lines {
 			p.summaryTable(l)
 		}
+	case "cycle":
+		for _, l := range lines {
+			p.cycle(l)
+		}
 	case "answers":
 		p.answersTable(lines, false)
 	default:

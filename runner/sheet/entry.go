@@ -158,8 +158,17 @@ func (p *page) say(e *eval.Entry) {
 	if c.Text == "" {
 		return
 	}
-	p.caption(e.Line.File, c.Loc)
+	p.lineCaption(e.Line, c)
 	p.raw(" ")
+}
+
+// lineCaption writes a caption of a line: the author's, or of a cycle's total the sheet's own words.
+func (p *page) lineCaption(l *resolve.Line, c lang.Caption) {
+	if l.Total != nil {
+		p.text(c.Text)
+		return
+	}
+	p.caption(l.File, c.Loc)
 }
 
 // trail says where an entry's values come from and what reads it.

@@ -318,7 +318,7 @@ func (p *page) answerWords(s *resolve.Shown, stmt *lang.Answer, l *resolve.Line)
 		return
 	}
 	if c := lang.CaptionOf(s.Symbol.Line.Stmt); c.Text != "" && s.Symbol.State == nil {
-		p.caption(s.Symbol.Line.File, c.Loc)
+		p.lineCaption(s.Symbol.Line, c)
 		return
 	}
 	if s.Symbol.State != nil {

@@ -142,6 +142,10 @@ func kindWord(l *resolve.Line) string {
 		return "until"
 	case resolve.Use:
 		return "use"
+	case resolve.CycleLine:
+		return "cycle"
+	case resolve.ComponentLine:
+		return "component"
 	case resolve.AcceptLine:
 		return "accept"
 	case resolve.MethodLine:

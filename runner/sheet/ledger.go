@@ -85,6 +85,14 @@ func (p *page) writeEntry(e *eval.Entry) {
 		// Written with its solve.
 	case resolve.Use:
 		p.useEntry(e)
+	case resolve.CycleLine:
+		p.cycleEntry(e)
+	case resolve.ComponentLine:
+		p.componentEntry(e)
+	case resolve.FlowLine:
+		p.flowEntry(e)
+	case resolve.DeadStateLine:
+		p.deadEntry(e)
 	case resolve.AcceptLine:
 		p.acceptEntry(e)
 	case resolve.BadLine:
