@@ -46,6 +46,16 @@ func (m *machine) component(st *step) *fault {
 		hint: "correct the flows above the lines of its branches: a `flow` holds for all the lines after it, up to the next"}
 }
 
+// broken reports a cycle one of whose components has failed or waits: it has no totals.
+func (m *machine) broken(c *resolve.Cycle) bool {
+	for _, x := range c.Components {
+		if m.prog.byLine[x.Line].status != Done {
+			return true
+		}
+	}
+	return false
+}
+
 // total evaluates a total of a cycle. One over a heat or work that is not above zero has no value,
 // which is for the lines that read it to say.
 func (m *machine) total(st *step) *fault {

@@ -66,6 +66,9 @@ func (m *machine) waiting(l *resolve.Line) bool {
 			return true
 		}
 	}
+	if l.Total != nil && m.broken(l.Cycle) {
+		return true
+	}
 	return l.State != nil && l.State.Fluid != nil && m.fluids[l.State.Fluid.Reg] == nil
 }
 

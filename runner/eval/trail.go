@@ -80,6 +80,11 @@ func (b *builder) roots(l *resolve.Line) []string {
 			visit(s.Line)
 		}
 	}
+	if l.Total != nil {
+		for _, x := range l.Cycle.Components {
+			visit(x.Line)
+		}
+	}
 	for _, lines := range [][]*resolve.Line{l.Reads, l.Body, l.Untils} {
 		for _, c := range lines {
 			visit(c)

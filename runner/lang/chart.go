@@ -130,10 +130,10 @@ func (p *parser) chartHead(c *Chart, lo, hi int) bool {
 		at, label := p.toks[hi-1].at, "expected against or along"
 		if i < hi {
 			at = p.toks[i].at
-			if near := nearHint(p.toks[i].text, []string{"against", "along"}); near != "" {
-				label = near
-			}
-		} else if near := nearHint(p.toks[lo].text, []string{"schematic"}); near != "" {
+		}
+		if near := nearHint(p.toks[lo].text, []string{"schematic"}); near != "" {
+			at, label = p.toks[lo].at, near
+		} else if near := nearHint(p.toks[min(i, hi-1)].text, []string{"against", "along"}); near != "" {
 			label = near
 		}
 		p.fail(at, CodeChart, "this chart cannot be read", label, chartForm)

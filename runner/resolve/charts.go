@@ -1,6 +1,7 @@
 package resolve
 
 import (
+	"slices"
 	"strings"
 
 	"workings/propsdb"
@@ -107,7 +108,9 @@ func (r *resolver) profileChart(line *Line, c *Chart, s *lang.Chart) {
 			if name == "" {
 				name = x.Kind
 			}
-			names = append(names, name)
+			if !slices.Contains(names, name) {
+				names = append(names, name)
+			}
 			if name != s.Along.Text {
 				continue
 			}

@@ -1,6 +1,7 @@
 package resolve
 
 import (
+	"workings/propsdb"
 	"workings/runner/diag"
 	"workings/runner/lang"
 	"workings/units"
@@ -105,6 +106,7 @@ func (r *resolver) component(line *Line, c *Cycle, s *lang.Component, flow *lang
 	legs := func(refs []lang.StateRef) (out []Leg) {
 		for i := range refs {
 			if st := r.stateNamed(line, &refs[i]); st != nil {
+				r.propertyOf(line, st, propsdb.H)
 				out = append(out, Leg{State: st})
 			}
 		}

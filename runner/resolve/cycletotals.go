@@ -61,11 +61,11 @@ func (r *resolver) totals(c *Cycle) {
 	t.add(totalWIn, in, "work into compressors, pumps and fans", "no compressor, pump or fan takes up work")
 	t.add(totalWOut, out, "work out of turbines", "no turbine gives work")
 	t.add(totalWNet, difference(t.at, t.refs(totalWOut), t.refs(totalWIn)), "net work", "no component takes up or gives work")
-	t.add(totalQIn, t.sum(heatIn), "heat taken in by "+kinds(c, heatIn), "no heater, combustor or boiler takes in heat")
+	t.add(totalQIn, t.sum(heatIn), "heat in, by "+kinds(c, heatIn), "no heater, combustor or boiler takes in heat")
 	t.add(totalQOut, t.heatOut(), t.outText(), "no cooler or condenser gives up heat, and nothing leaves the plant")
 	t.share(totalEta, difference(t.at, t.refs(totalWNet), nil), totalQIn, "thermal efficiency")
 	t.share(totalBwr, difference(t.at, t.refs(totalWIn), nil), totalWOut, "back work ratio: work in over work out")
-	t.share(totalResidual, difference(t.at, t.refs(totalQIn), append(t.refs(totalQOut), t.refs(totalWNet)...)), totalQIn, "first law: what is left of the heat in, as a share of it")
+	t.share(totalResidual, difference(t.at, t.refs(totalQIn), append(t.refs(totalQOut), t.refs(totalWNet)...)), totalQIn, "first-law residual, of the heat in")
 }
 
 // totalling is the totals of one cycle in the making.
@@ -410,11 +410,11 @@ func (t *totalling) outText() string {
 	words := kinds(t.c, heatOut)
 	switch {
 	case len(t.c.Outlets) == 0:
-		return "heat given up by " + words
+		return "heat out, by " + words
 	case words == "":
-		return "heat that leaves with " + t.leaving() + ", less what enters"
+		return "heat out, with " + t.leaving() + ", less what enters"
 	}
-	return "heat given up by " + words + ", and what leaves with " + t.leaving() + ", less what enters"
+	return "heat out, by " + words + ", and with " + t.leaving() + ", less what enters"
 }
 
 func (t *totalling) leaving() string {
