@@ -57,5 +57,5 @@ require (
 	modernc.org/libquickjs v0.14.0 // indirect
 	modernc.org/mathutil v1.7.1 // indirect
 	modernc.org/memory v1.12.1 // indirect
-	modernc.org/quickjs v0.27.0 // indirect
+	modernc.org/quickjs v0.27.0
 )
