@@ -24,12 +24,13 @@ func mayImport() map[string][]string {
 		"propsdb":         {"units"},
 		"runner/notebook": {"runner/diag"},
 		"runner/lang":     {"runner/diag", "units"},
+		"runner/tex":      {"runner/diag"},
 		"runner/chart":    {"units"},
 		"runner/resolve":  {"runner/lang", "units", "propsdb", "runner/diag"},
 		"runner/eval":     {"runner/resolve", "runner/lang", "units", "propsdb", "runner/diag"},
 		"cmd/workings":    {"runner", "runner/diag", "propsdb", "units", "notebooks"},
 	}
-	below["runner/sheet"] = []string{"runner/notebook", "runner/lang", "runner/resolve", "runner/eval", "runner/diag", "units", "propsdb"}
+	below["runner/sheet"] = []string{"runner/notebook", "runner/lang", "runner/resolve", "runner/eval", "runner/tex", "runner/diag", "units", "propsdb"}
 	below["runner"] = append([]string{"runner/sheet"}, below["runner/sheet"]...)
 	return below
 }
@@ -42,6 +43,7 @@ func ownedBy() map[string][]string {
 		"gonum.org/v1/plot":          {"runner/chart"},
 		"github.com/fsnotify":        {"runner/watch"},
 		"github.com/spf13/cobra":     {"cmd/workings"},
+		"modernc.org/quickjs":        {"runner/tex"},
 		"github.com/goccy/go-yaml":   {"runner/notebook"},
 		"github.com/mattn/go-isatty": {"cmd/workings"},
 		"github.com/xuri/excelize":   {"runner/sheet"},

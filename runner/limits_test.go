@@ -76,6 +76,8 @@ func TestLimits(t *testing.T) {
 		{code: "limit-nesting", text: fence("calc", "x = "+strings.Repeat("2^", 3000)+"1")},
 		{code: "limit-line", text: fence("calc", "x = 1"+strings.Repeat(" + 1", 30000))},
 		{code: "limit-solve-steps", text: fence("calc", solves...)},
+		{code: "limit-tex", text: "$" + strings.Repeat("x+", 6000) + "y$\n"},
+		{code: "limit-tex", text: "$" + strings.Repeat("{", 60) + strings.Repeat("}", 60) + "$\n"},
 		{code: "limit-references", text: manyRefs},
 		{code: "limit-emphasis", text: strings.Repeat("*a **b ", 2000) + "\n"},
 		{code: "limit-link-length", text: "[a](https://example.org/" + strings.Repeat("a", 5000) + ")\n"},

@@ -11,6 +11,7 @@ import (
 	"workings/runner/lang"
 	"workings/runner/notebook"
 	"workings/runner/resolve"
+	"workings/runner/tex"
 )
 
 // loader hands the files that notebooks name to resolve. It reads below the root of fsys only.
@@ -20,10 +21,14 @@ type loader struct {
 	at            map[*diag.File]string // where each file lies in fsys
 	dir           string                // the notebook's own folder in fsys
 	shown         string                // the name it is shown by
+	tex           *tex.Typesetter
+	maths         map[tex.Place]tex.Typeset
+	failed        error // the engine for TeX does not start
 }
 
 func newLoader(fsys fs.FS, name string, o Options) *loader {
-	l := &loader{fsys: fsys, library: o.Library, parsed: map[string]*resolve.Source{}, at: map[*diag.File]string{}, dir: path.Dir(name), shown: o.Shown}
+	l := &loader{fsys: fsys, library: o.Library, parsed: map[string]*resolve.Source{}, at: map[*diag.File]string{}, dir: path.Dir(name), shown: o.Shown,
+		tex: tex.New(), maths: map[tex.Place]tex.Typeset{}}
 	if l.shown == "" {
 		l.shown = path.Base(name)
 	}
@@ -116,7 +121,7 @@ func (l *loader) Notebook(from *diag.File, name string) (*resolve.Source, error)
 	if notebook.Check(text) != nil {
 		return nil, &resolve.FileError{Reason: name + " is not read: it is not a UTF-8 text", Hint: "save it as UTF-8"}
 	}
-	src := l.source(notebook.Parse(l.file(p, text)))
+	src := l.source(notebook.Parse(l.file(p, text)), false)
 	l.parsed[p] = src
 	return src, nil
 }
@@ -134,7 +139,7 @@ func (l *loader) Library(name string) (*resolve.Source, error) {
 	if err != nil {
 		return nil, err
 	}
-	src := l.source(notebook.Parse(diag.NewFile(key, text)))
+	src := l.source(notebook.Parse(diag.NewFile(key, text)), false)
 	l.parsed[key] = src
 	return src, nil
 }
@@ -187,10 +192,13 @@ func (l *loader) Data(from *diag.File, d *lang.Data) (*lang.Data, *diag.File, []
 	return nil, file, ps, nil
 }
 
-// source turns a document into what resolve takes, the user's own fluids included.
-func (l *loader) source(doc *notebook.Document) *resolve.Source {
+// source turns a document into what resolve takes, the user's own fluids included. own is the
+// notebook itself, which is shown whole; of others only lines are shown.
+func (l *loader) source(doc *notebook.Document, own bool) *resolve.Source {
 	src := parse(doc)
 	l.userFluids(doc, src)
+	captions := inlines(doc, src)
+	l.typeset(doc, src, captions, own)
 	return src
 }
 

@@ -13,6 +13,7 @@ import (
 	"workings/runner/notebook"
 	"workings/runner/resolve"
 	"workings/runner/sheet"
+	"workings/runner/tex"
 	"workings/units"
 )
 
@@ -41,6 +42,8 @@ type Result struct {
 	Doc    *notebook.Document
 	Trace  *eval.Trace
 	images map[string][]byte
+	maths  map[tex.Place]tex.Typeset
+	tex    *tex.Typesetter // closed
 	opts   Options
 }
 
@@ -60,13 +63,17 @@ func Build(fsys fs.FS, name string, o Options) (*Result, error) {
 		return nil, err
 	}
 	l := newLoader(fsys, name, o)
-	doc := notebook.Parse(l.file(name, text))     // notebook: bytes → prose and fences
-	src := l.source(doc)                          // lang: fences → syntax trees
-	checked := resolve.Resolve(src, l, set)       // resolve: names, dimensions, kinds
+	defer l.tex.Close()
+	doc := notebook.Parse(l.file(name, text)) // notebook: bytes → prose and fences
+	src := l.source(doc, true)                // lang: fences → syntax trees; tex: formulas of the text
+	checked := resolve.Resolve(src, l, set)   // resolve: names, dimensions, kinds
+	if l.failed != nil {
+		return nil, l.failed
+	}
 	trace := eval.Run(checked)                    // eval: values
 	r := &Result{Doc: doc, Trace: trace, opts: o} // sheet: HTML and JSON, when asked for
 	trace.Settle(l.routes(src, trace, r, set))    // second routes; cautions that the author accepts
-	r.images = l.images(doc)
+	r.images, r.maths, r.tex = l.images(doc), l.maths, l.tex
 	return r, nil
 }
 
@@ -211,7 +218,7 @@ func (r *Result) Tables() []TableFile { return sheet.Tables(r.Doc, r.Trace, r.sh
 func Schema() []byte { return sheet.Schema() }
 
 func (r *Result) sheetOptions() sheet.Options {
-	return sheet.Options{Version: r.opts.Version, Images: r.images}
+	return sheet.Options{Version: r.opts.Version, Images: r.images, Maths: r.maths}
 }
 
 // FileError says why a file was not read.

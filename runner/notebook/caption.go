@@ -2,6 +2,7 @@ package notebook
 
 import (
 	"bytes"
+	"strings"
 	"sync"
 
 	"github.com/yuin/goldmark/ast"
@@ -27,6 +28,8 @@ type Inline struct {
 	Cites     []*CiteNode // each [label]; whether there is such an assumption is for others to say
 	Values    []*ProseValue
 	Images    []*Image
+	Maths     []*MathNode
+	Refs      []*RefNode
 	HasLink   bool // a link that is followed, which counts as a source
 	Problems  []*diag.Problem
 }
@@ -64,7 +67,14 @@ func (c *Captions) Parse(span diag.Span) *Inline {
 		block = ast.NewTextBlock() // nothing but space
 	}
 	return &Inline{Root: block, Footnotes: s.refs, Cites: s.cites, Values: s.values, Images: s.images,
+		Maths: s.maths, Refs: s.anchors,
 		HasLink: s.links, Problems: s.problems}
+}
+
+// MayRefer reports whether a caption may hold a link to a place on the sheet, so that one without is
+// not read for it.
+func (d *Document) MayRefer(caption string) bool {
+	return strings.Contains(caption, "](") || d.localRefs && strings.Contains(caption, "[")
 }
 
 // captionContext looks link references up in the notebook.

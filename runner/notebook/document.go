@@ -21,11 +21,17 @@ type Document struct {
 	Values    []*ProseValue // well-formed {…} of the prose, in reading order
 	Footnotes []*Footnote   // first definition of each label, in reading order
 	Images    []*Image      // images of the prose, in reading order
+	Maths     []*MathNode   // formulas of the prose, footnotes included
+	Refs      []*RefNode    // links of the prose to places on the sheet, footnotes included
+	Cited     []string      // labels of the footnotes that the prose refers to
+	Headings  []*Heading    // in reading order
 	Problems  []*diag.Problem
 
 	labels map[string]*Footnote
 	names  []string       // labels in reading order, for near misses
 	refs   parser.Context // link reference definitions, for captions
+	// localRefs says that one of them leads to a place on the sheet.
+	localRefs bool
 }
 
 // Block is an evaluated fence.
@@ -57,6 +63,13 @@ type Footnote struct {
 	LabelSpan diag.Span    // the label alone, without `[^` and `]`
 	Span      diag.Span    // the whole definition
 	Node      *FootnoteDef // its content; not part of Document.Root
+}
+
+// Heading is a heading of the prose.
+type Heading struct {
+	ID   string // made of its text, unique in the notebook
+	Text string
+	Node *ast.Heading
 }
 
 // Image is an image of the prose.

@@ -48,7 +48,10 @@ func (h *headings) id(text string) string {
 
 // heading sets the id attribute of a heading, once its inline content is final.
 func (s *state) heading(n *ast.Heading) {
-	n.SetAttributeString("id", []byte(s.ids.id(PlainText(n, s.src))))
+	text := PlainText(n, s.src)
+	id := s.ids.id(text)
+	n.SetAttributeString("id", []byte(id))
+	s.doc.Headings = append(s.doc.Headings, &Heading{ID: id, Text: text, Node: n})
 }
 
 // PlainText is the text of a node without its markup; source is the Document's.

@@ -87,6 +87,26 @@ func (s *state) link(n *ast.Link) (removed bool) {
 	return true
 }
 
+// anchor turns a link to a place on the sheet into a RefNode.
+func (s *state) anchor(n *ast.Link) {
+	target, local := strings.CutPrefix(resolveDestination(n.Destination), "#")
+	if !local {
+		return
+	}
+	if plain, err := url.PathUnescape(target); err == nil {
+		target = plain
+	}
+	ref := &RefNode{Target: target, Words: strings.TrimSpace(PlainText(n, s.src)), Span: s.destinationSpan(n)}
+	ref.SetPos(n.Pos())
+	for c := n.FirstChild(); c != nil; {
+		next := c.NextSibling()
+		ref.AppendChild(ref, c)
+		c = next
+	}
+	n.Parent().ReplaceChild(n.Parent(), n, ref)
+	s.anchors = append(s.anchors, ref)
+}
+
 func (s *state) unsafe(span diag.Span) {
 	s.report(&diag.Problem{
 		Code: codeLink, Severity: diag.Caution, Span: span,

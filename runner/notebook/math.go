@@ -12,7 +12,8 @@ import (
 )
 
 // mathParser reads $…$ and $$…$$. So that prices stay prices, the opening $ is not followed by a
-// space, and the closing one neither comes after a space nor before a digit. \$ is a dollar sign.
+// space, the closing one neither comes after a space nor before a digit, and no code begins between
+// the two. \$ is a dollar sign.
 type mathParser struct{}
 
 func (mathParser) Trigger() []byte { return []byte{'$'} }
@@ -27,7 +28,7 @@ func (mathParser) Parse(parent ast.Node, block text.Reader, pc parser.Context) a
 	}
 	s := stateOf(pc)
 	display := run == 2
-	if s.noMath[run-1] == parent || len(line) > run && !display && util.IsSpace(line[run]) {
+	if s.noMath[run-1] == parent || !display && start < s.noMathBefore || len(line) > run && !display && util.IsSpace(line[run]) {
 		block.Advance(run)
 		return ast.NewTextSegment(text.NewSegment(start, start+run))
 	}
@@ -43,15 +44,28 @@ func (mathParser) Parse(parent ast.Node, block text.Reader, pc parser.Context) a
 			s.noMath[run-1] = parent
 			break
 		}
-		if i := closeMath(line, run, prev); i >= 0 {
+		i := closeMath(line, run, prev)
+		if tick := bytes.IndexByte(line, '`'); !display && tick >= 0 && (i < 0 || tick < i) {
+			// No formula holds the beginning of code: "$5, and `$x$`". What closes no opener from
+			// here to there closes none in between either.
+			s.noMathBefore = seg.Start - seg.Padding + tick
+			break
+		}
+		if i >= 0 {
+			node.starts = append(node.starts, texStart{len(tex), seg.Start - seg.Padding})
 			tex = append(tex, line[:i]...)
 			if len(bytes.TrimSpace(tex)) == 0 {
 				break
 			}
 			block.Advance(i + run)
-			node.TeX, node.Span.End = string(bytes.TrimSpace(tex)), seg.Start-seg.Padding+i+run
+			trimmed := bytes.TrimSpace(tex)
+			for k := range node.starts {
+				node.starts[k].tex -= len(tex) - len(bytes.TrimLeft(tex, " \t\r\n"))
+			}
+			node.TeX, node.Span.End = string(trimmed), seg.Start-seg.Padding+i+run
 			return node
 		}
+		node.starts = append(node.starts, texStart{len(tex), seg.Start - seg.Padding})
 		tex = append(tex, line...)
 		prev = line[len(line)-1]
 		block.AdvanceLine()

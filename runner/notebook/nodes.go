@@ -43,12 +43,37 @@ type CiteNode struct {
 	Span  diag.Span // with the brackets
 }
 
+// RefNode is a link to a place on the sheet, #target; its children are the text. It leads to a
+// symbol, a state, a table or a section by name, which others must find.
+type RefNode struct {
+	ast.BaseInline
+	Target string    // without the #
+	Words  string    // its text, plain
+	Span   diag.Span // of the target where it is written, or of the link
+}
+
 // MathNode is $…$, or $$…$$ where Display is set.
 type MathNode struct {
 	ast.BaseInline
 	TeX     string
 	Display bool
 	Span    diag.Span // with the dollar signs
+	starts  []texStart
+}
+
+// texStart is where a line of TeX begins: there, and in the file.
+type texStart struct{ tex, file int }
+
+// Offset is where a byte of TeX stands in the file; that at its end is the closing dollar sign's
+// or the space before it.
+func (n *MathNode) Offset(i int) int {
+	at := n.Span.Start
+	for _, s := range n.starts {
+		if s.tex <= i {
+			at = s.file + i - s.tex
+		}
+	}
+	return at
 }
 
 // HTMLBlock is raw HTML on lines of its own, shown as text: Lines gives them.
@@ -67,6 +92,7 @@ var (
 	KindFootnoteRef = ast.NewNodeKind("WorkingsFootnoteRef")
 	KindFootnoteDef = ast.NewNodeKind("WorkingsFootnoteDef")
 	KindCite        = ast.NewNodeKind("WorkingsCite")
+	KindRef         = ast.NewNodeKind("WorkingsRef")
 	KindMath        = ast.NewNodeKind("WorkingsMath")
 	KindHTMLBlock   = ast.NewNodeKind("WorkingsHTMLBlock")
 	KindHTMLInline  = ast.NewNodeKind("WorkingsHTMLInline")
@@ -86,6 +112,9 @@ func (n *FootnoteDef) Kind() ast.NodeKind { return KindFootnoteDef }
 
 // Kind implements ast.Node.
 func (n *CiteNode) Kind() ast.NodeKind { return KindCite }
+
+// Kind implements ast.Node.
+func (n *RefNode) Kind() ast.NodeKind { return KindRef }
 
 // Kind implements ast.Node.
 func (n *MathNode) Kind() ast.NodeKind { return KindMath }
@@ -125,6 +154,11 @@ func (n *FootnoteDef) Dump(src []byte, level int) {
 // Dump implements ast.Node.
 func (n *CiteNode) Dump(src []byte, level int) {
 	ast.DumpHelper(n, src, level, map[string]string{"Label": n.Label}, nil)
+}
+
+// Dump implements ast.Node.
+func (n *RefNode) Dump(src []byte, level int) {
+	ast.DumpHelper(n, src, level, map[string]string{"Target": n.Target}, nil)
 }
 
 // Dump implements ast.Node.

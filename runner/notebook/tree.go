@@ -29,9 +29,13 @@ type state struct {
 	images []*Image
 	refs   []*FootnoteRef
 	cites  []*CiteNode
-	links  bool
+	maths  []*MathNode
+	// anchors are links to places on the sheet
+	anchors []*RefNode
+	links   bool
 
 	noMath       [2]ast.Node // the block in which no further $, $$ is closed
+	noMathBefore int         // no $ before this byte of the file opens a formula
 	brackets     []*bracket  // open in the block being parsed
 	inLink       int         // so many of them stand before a link
 	openImages   int
@@ -106,7 +110,13 @@ func (d *Document) parseTree(s *state) {
 	}
 	s.resolve()
 	sort.SliceStable(s.values, func(i, j int) bool { return s.values[i].Span.Start < s.values[j].Span.Start })
-	d.Values, d.Images = s.values, s.images
+	d.Values, d.Images, d.Maths, d.Refs = s.values, s.images, s.maths, s.anchors
+	for _, r := range s.refs {
+		d.Cited = append(d.Cited, r.Label)
+	}
+	for _, r := range pc.References() {
+		d.localRefs = d.localRefs || strings.HasPrefix(resolveDestination(r.Destination()), "#")
+	}
 	pc.Set(stateKey, nil)
 }
 
@@ -167,6 +177,7 @@ func (s *state) finishNode(node ast.Node) {
 		if !s.link(n) {
 			s.links = true
 			s.clearLink(n)
+			s.anchor(n)
 		}
 	case *ast.AutoLink:
 		s.autoLink(n)
@@ -180,6 +191,8 @@ func (s *state) finishNode(node ast.Node) {
 		s.refs = append(s.refs, n)
 	case *CiteNode:
 		s.cites = append(s.cites, n)
+	case *MathNode:
+		s.maths = append(s.maths, n)
 	}
 }
 

@@ -142,8 +142,14 @@ func (p *page) node(n ast.Node, s *captionSource) {
 		p.footnoteRef(n, s)
 	case *notebook.CiteNode:
 		p.cite(n.Label, s)
+	case *notebook.RefNode:
+		p.raw(`<a href="#`)
+		p.attr(percent(n.Target))
+		p.raw(`">`)
+		p.children(n, s)
+		p.raw("</a>")
 	case *notebook.MathNode:
-		p.tex(n)
+		p.tex(n, s)
 	case *notebook.HTMLInline:
 		p.raw("<code>")
 		p.text(n.HTML)

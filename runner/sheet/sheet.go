@@ -16,6 +16,7 @@ import (
 	"workings/runner/lang"
 	"workings/runner/notebook"
 	"workings/runner/resolve"
+	"workings/runner/tex"
 )
 
 // MaxPage bounds one page, in bytes: pictures, link references and repeated names can make a
@@ -39,6 +40,8 @@ type Options struct {
 	// Images are the pictures that the notebook names, by their destination as it is written
 	// there. One that is missing is shown as text.
 	Images map[string][]byte
+	// Maths are the formulas of the prose and of captions.
+	Maths map[tex.Place]tex.Typeset
 }
 
 // page is one page being written.

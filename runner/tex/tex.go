@@ -51,11 +51,26 @@ type Formula struct {
 	Display bool // $$…$$
 	File    *diag.File
 	Span    diag.Span // with the dollar signs
+	// Offset is where a byte of TeX stands in File.
+	Offset func(int) int
+}
+
+// Place is where a formula begins.
+type Place struct {
+	File *diag.File
+	At   int // byte of the opening dollar sign
+}
+
+// Typeset is what became of a formula: its MathML, or the problem with it.
+type Typeset struct {
+	Markup  string
+	Problem *diag.Problem
 }
 
 // Typesetter turns formulas into MathML. It is not safe for concurrent use.
 type Typesetter struct {
 	vm     *quickjs.VM
+	ran    bool
 	err    error // why the engine did not start
 	steps  int   // still to be had
 	markup int   // bytes still to be had
@@ -87,7 +102,7 @@ func New() *Typesetter {
 }
 
 // Started reports whether a formula was met that needed the engine.
-func (t *Typesetter) Started() bool { return t.vm != nil }
+func (t *Typesetter) Started() bool { return t.ran }
 
 // Close frees the engine.
 func (t *Typesetter) Close() {
@@ -198,7 +213,7 @@ func (t *Typesetter) start() error {
 			return fmt.Errorf("the engine for TeX does not start: %w", err)
 		}
 	}
-	t.vm = vm
+	t.vm, t.ran = vm, true
 	return nil
 }
 
@@ -271,17 +286,14 @@ func byteOffset(s string, units int) int {
 	return len(s)
 }
 
-// problem places a fault in the file. TeX that goes over several lines of a quote or a list is
-// not the text of the file, and is then marked whole.
+// problem places a fault in the file.
 func (f Formula) problem(bad *fault) *diag.Problem {
 	p := &diag.Problem{Code: bad.code, Severity: diag.Error, File: f.File, Span: f.Span,
 		Message: bad.message, Label: bad.label, Hint: bad.hint}
 	if bad.at < 0 {
 		return p
 	}
-	if i := strings.Index(f.Span.In(f.File), f.TeX); i >= 0 {
-		start := f.Span.Start + i + bad.at
-		p.Span = diag.Span{Start: start, End: max(start+bad.size, start+1)}
-	}
+	start := f.Offset(bad.at)
+	p.Span = diag.Span{Start: start, End: max(start+bad.size, start+1)}
 	return p
 }

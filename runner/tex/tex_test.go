@@ -9,7 +9,8 @@ import (
 
 func formula(source string, display bool) Formula {
 	text := "$" + source + "$"
-	return Formula{TeX: source, Display: display, File: diag.NewFile("x.md", []byte(text)), Span: diag.Span{End: len(text)}}
+	return Formula{TeX: source, Display: display, File: diag.NewFile("x.md", []byte(text)), Span: diag.Span{End: len(text)},
+		Offset: func(i int) int { return i + 1 }}
 }
 
 // Ten formulas as texts on gas turbines write them. What is compared is the structure that MathML
