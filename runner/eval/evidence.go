@@ -26,7 +26,7 @@ func (t *Trace) Evidence() []FluidEvidence {
 				if !ok {
 					i = len(out)
 					place[d.Fluid] = i
-					out = append(out, FluidEvidence{Name: e.Line.State.Fluid.Name, Fluid: d.Fluid})
+					out = append(out, FluidEvidence{Name: t.FluidName(e.Line.State.Fluid, d.Fluid), Fluid: d.Fluid})
 				}
 				out[i].States = append(out[i].States, e)
 			}

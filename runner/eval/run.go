@@ -2,8 +2,10 @@ package eval
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
+	"workings/propsdb"
 	"workings/runner/diag"
 	"workings/runner/lang"
 	"workings/runner/resolve"
@@ -18,7 +20,7 @@ func Run(s *resolve.Sheet) *Trace {
 	for _, st := range p.steps {
 		m.exec(st)
 	}
-	b := &builder{m: m, trace: &Trace{Sheet: s, values: map[*resolve.Symbol]float64{}, entries: map[*resolve.Line]*Entry{}},
+	b := &builder{m: m, fluidCall: map[*resolve.Fluid]string{}, trace: &Trace{Sheet: s, values: map[*resolve.Symbol]float64{}, entries: map[*resolve.Line]*Entry{}},
 		read: map[*resolve.Symbol]bool{}, seen: map[problemKey]bool{}, waits: map[*resolve.Line][]string{}, cautions: map[*diag.Problem]*CheckDetail{}}
 	b.trace.Problems = append(b.trace.Problems, s.Problems...)
 	b.build(p)
@@ -75,6 +77,8 @@ type builder struct {
 	sheet   string          // the used sheet that is being looked at
 	ambient float64         // of that sheet
 	waits   map[*resolve.Line][]string
+	// fluidCall is the number of the call whose working makes a fluid.
+	fluidCall map[*resolve.Fluid]string
 	// cautions finds the check that a reported caution belongs to.
 	cautions map[*diag.Problem]*CheckDetail
 }
@@ -85,11 +89,7 @@ func (b *builder) build(p *Program) {
 	b.accepts, b.ambient = accepts(t.Sheet), t.Sheet.Ambient
 	t.Entries = b.entries(p.steps, "", "", 0)
 	b.link(t.Entries, nil)
-	for _, f := range t.Sheet.Fluids {
-		if g := b.m.fluids[f.Reg]; g != nil && !f.Line.Failed() {
-			t.Fluids = append(t.Fluids, FluidUse{Name: f.Name, Fluid: g})
-		}
-	}
+	b.fluids(t.Sheet)
 	t.accepts, t.cautions = b.accepts, b.cautions
 	b.note(p)
 	t.Uncertain = uncertainties(t, p)
@@ -177,6 +177,10 @@ func (b *builder) entry(st *step, e *Entry) {
 		e.Results = append(e.Results, r)
 	}
 	switch l.Kind {
+	case resolve.FluidLine:
+		if n := len(b.calls); n > 0 && l.Fluid != nil {
+			b.fluidCall[l.Fluid] = b.trace.entries[b.calls[n-1]].Number
+		}
 	case resolve.Input:
 		b.input(st, e)
 	case resolve.Define:
@@ -253,12 +257,30 @@ func countNumbered(es []*Entry) int {
 	return n
 }
 
+// fluids lists those of a sheet. A working's fluid goes by its name and the number of its call; one
+// that the tool carries is listed once.
 func (b *builder) fluids(s *resolve.Sheet) {
 	for _, f := range s.Fluids {
-		if g := b.m.fluids[f.Reg]; g != nil && !f.Line.Failed() {
-			b.trace.Fluids = append(b.trace.Fluids, FluidUse{Name: s.Name + "." + f.Name, Fluid: g})
+		g := b.m.fluids[f.Reg]
+		if g == nil || f.Line.Failed() {
+			continue
 		}
+		use := FluidUse{Name: f.Name, Fluid: g, Of: f}
+		if s.Name != "" {
+			use.Name = s.Name + "." + f.Name
+		}
+		if call := b.fluidCall[f]; call != "" {
+			if b.listed(g, use.Name) {
+				continue
+			}
+			use.Name += ", " + call
+		}
+		b.trace.Fluids = append(b.trace.Fluids, use)
 	}
+}
+
+func (b *builder) listed(g *propsdb.Fluid, name string) bool {
+	return slices.ContainsFunc(b.trace.Fluids, func(u FluidUse) bool { return u.Fluid == g && u.Name == name })
 }
 
 // problem reports a fault found while evaluating.

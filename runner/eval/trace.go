@@ -154,10 +154,26 @@ type InBlock struct {
 	Value float64 // SI
 }
 
-// FluidUse is a fluid as it was evaluated.
+// FluidUse is a fluid as it was evaluated. No two have one name: that of a used sheet is gt.air,
+// that of a working "g, 14" after its call.
 type FluidUse struct {
 	Name  string
 	Fluid *propsdb.Fluid
+	Of    *resolve.Fluid
+}
+
+// FluidName is the name by which Fluids lists a fluid of the sheet.
+func (t *Trace) FluidName(f *resolve.Fluid, data *propsdb.Fluid) string {
+	name := f.Name
+	for _, u := range t.Fluids {
+		switch {
+		case u.Of == f:
+			return u.Name
+		case u.Fluid == data && u.Of.Name == f.Name:
+			name = u.Name
+		}
+	}
+	return name
 }
 
 // Value is what a symbol came to; false where it has no value.

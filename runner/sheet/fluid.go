@@ -36,7 +36,7 @@ func (p *page) fluidEntry(e *eval.Entry) {
 		p.raw("<br/>")
 	}
 	p.raw(`<span class="tx">`)
-	if used := p.fluidUsed(f.Name); used != nil {
+	if used := p.fluidUsed(f); used != nil {
 		p.text(used.Describe())
 	} else if f.Base != nil {
 		p.text(f.Base.Describe())
@@ -58,9 +58,9 @@ func (p *page) fluidEntry(e *eval.Entry) {
 	p.end()
 }
 
-func (p *page) fluidUsed(name string) *propsdb.Fluid {
+func (p *page) fluidUsed(fluid *resolve.Fluid) *propsdb.Fluid {
 	for _, f := range p.tr.Fluids {
-		if f.Name == name {
+		if f.Of == fluid {
 			return f.Fluid
 		}
 	}

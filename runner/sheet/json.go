@@ -56,7 +56,7 @@ func (p *page) traceObject() *jsonTrace {
 	t := &jsonTrace{
 		File: p.doc.File.Name, SHA256: hashOf(p.doc.File.Text), Tool: "workings", Version: p.o.Version, Title: p.title,
 		Number: p.doc.Front.Number.Text, Revision: p.doc.Front.Revision.Text,
-		Symbols: members{}, Lines: []jsonLine{}, Checks: []jsonCheck{}, Answers: []jsonAnswer{}, Assumed: []jsonAssume{},
+		Ambient: number(p.tr.Sheet.Ambient), Symbols: members{}, Lines: []jsonLine{}, Checks: []jsonCheck{}, Answers: []jsonAnswer{}, Assumed: []jsonAssume{},
 		Studies: []struct{}{}, Problems: []jsonProblem{}, Sources: []any{},
 	}
 	seen := map[string]bool{}
@@ -65,7 +65,7 @@ func (p *page) traceObject() *jsonTrace {
 		if key := s.Full(); ok && !seen[key] {
 			seen[key] = true
 			si := resolveSI(v)
-			t.Symbols = append(t.Symbols, member{key, jsonSymbol{number(v.SI), si, number(v.Shown), unitText(v), typedLine(s.Line), p.defined[s]}})
+			t.Symbols = append(t.Symbols, member{key, jsonSymbol{number(v.SI), si, number(v.Shown), p.unitText(v), typedLine(s.Line), p.defined[s]}})
 		}
 	}
 	for _, e := range p.tr.Entries {
@@ -95,6 +95,7 @@ func (p *page) traceObject() *jsonTrace {
 		t.Problems = append(t.Problems, p.jsonProblem(q))
 	}
 	t.Sources = p.jsonSources()
+	t.Units = p.jsonUnits()
 	return t
 }
 
@@ -105,19 +106,14 @@ func resolveSI(v eval.Value) string {
 	return units.SIUnit(v.Unit.Dimension()).String()
 }
 
-func unitText(v eval.Value) string {
-	if v.Bool || v.Unit.IsNone() {
-		return "1"
-	}
-	return v.Unit.String()
+func (p *page) jsonOf(v eval.Value) jsonValue {
+	return jsonValue{number(v.SI), number(v.Shown), p.unitText(v)}
 }
 
-func jsonOf(v eval.Value) jsonValue { return jsonValue{number(v.SI), number(v.Shown), unitText(v)} }
-
-func valuesOf(vs []eval.Value) []jsonValue {
+func (p *page) valuesOf(vs []eval.Value) []jsonValue {
 	out := make([]jsonValue, len(vs))
 	for i, v := range vs {
-		out[i] = jsonOf(v)
+		out[i] = p.jsonOf(v)
 	}
 	return out
 }
@@ -197,18 +193,18 @@ func (p *page) jsonLine(e *eval.Entry) jsonLine {
 	j.Source = append(j.Source, l.Sources...)
 	for _, r := range e.Results {
 		if r.OK {
-			j.Results = append(j.Results, jsonResult{r.Symbol.Full(), jsonOf(r.Value)})
+			j.Results = append(j.Results, jsonResult{r.Symbol.Full(), p.jsonOf(r.Value)})
 		}
 	}
 	p.jsonExpression(&j, e)
 	if s := e.State; s != nil && l.State != nil {
-		js := &jsonState{ID: l.State.ID, Fluid: fluidName(l.State), Given: []jsonGiven{}}
+		js := &jsonState{ID: l.State.ID, Fluid: p.tr.FluidName(l.State.Fluid, s.Fluid), Given: []jsonGiven{}}
 		for i, g := range s.Given {
 			name := ""
 			if i < len(s.Names) {
 				name = s.Names[i].Symbol()
 			}
-			js.Given = append(js.Given, jsonGiven{name, jsonOf(g.Value)})
+			js.Given = append(js.Given, jsonGiven{name, p.jsonOf(g.Value)})
 		}
 		if s.Inverted {
 			in := s.Inversion
@@ -217,13 +213,17 @@ func (p *page) jsonLine(e *eval.Entry) jsonLine {
 		j.State = js
 	}
 	if s := e.Solve; s != nil {
-		j.Solve = &jsonSolve{Unknowns: []string{}, Lo: valuesOf(s.Lo), Hi: valuesOf(s.Hi), Extreme: s.Extreme, Residuals: []jsonValue{}, Steps: s.Steps, Runs: s.Runs}
+		j.Solve = &jsonSolve{Unknowns: []string{}, Lo: p.valuesOf(s.Lo), Hi: p.valuesOf(s.Hi), Extreme: s.Extreme, Residuals: []jsonValue{}, Steps: s.Steps, Runs: s.Runs}
 		for _, u := range l.Unknowns {
 			j.Solve.Unknowns = append(j.Solve.Unknowns, u.Full())
 		}
 		for _, r := range s.Residuals {
-			j.Solve.Residuals = append(j.Solve.Residuals, jsonOf(p.residual(r)))
+			j.Solve.Residuals = append(j.Solve.Residuals, p.jsonOf(p.residual(r)))
 		}
+	}
+	j.Names = p.jsonNames(e.Sheet, expressions(l)...)
+	if l.Kind == resolve.Call {
+		j.Parameters = p.jsonParameters(l)
 	}
 	single, _ := readings(e)
 	for _, k := range single {
@@ -319,7 +319,7 @@ func (p *page) jsonCheck(e *eval.Entry) jsonCheck {
 	if !c.Plain {
 		return j
 	}
-	set := func(v eval.Value) *jsonValue { x := jsonOf(v); return &x }
+	set := func(v eval.Value) *jsonValue { x := p.jsonOf(v); return &x }
 	j.Left, j.Margin = set(c.Left), set(c.Margin)
 	if c.Op != "within" {
 		j.Right = set(p.asRight(e, c, c.Right))
@@ -354,10 +354,10 @@ func (p *page) jsonAnswer(l *resolve.Line) jsonAnswer {
 	}
 	if v, ok := p.tr.Shown(s); ok {
 		si, shown := number(v.SI), number(v.Shown)
-		j.SI, j.Value, j.Unit = &si, &shown, unitText(v)
+		j.SI, j.Value, j.Unit = &si, &shown, p.unitText(v)
 	}
 	if v, ok := p.tr.UncertaintyOf(s); ok {
-		u := &jsonUncertainty{jsonValue: jsonOf(v), From: []jsonPart{}}
+		u := &jsonUncertainty{jsonValue: p.jsonOf(v), From: []jsonPart{}}
 		for _, c := range p.tr.Uncertain[s.Symbol].From {
 			u.From = append(u.From, jsonPart{c.Input.Full(), number(c.Part.SI), number(c.Share)})
 		}

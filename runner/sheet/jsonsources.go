@@ -52,6 +52,8 @@ type (
 		As     string `json:"as,omitempty"`
 		SHA256 string `json:"sha256,omitempty"`
 		Line   int    `json:"line"`
+		// Ambient is the pressure, Pa, from which its gauge pressures count.
+		Ambient number `json:"ambient,omitempty"`
 	}
 	jsonTable struct {
 		Kind    string       `json:"kind"`
@@ -113,6 +115,7 @@ func (p *page) jsonSources() []any {
 		}
 		if e.Line.Sub != nil && e.Line.Sub.File != nil {
 			n.SHA256 = hashOf(e.Line.Sub.File.Text)
+			n.Ambient = number(e.Line.Sub.Ambient)
 		}
 		out = append(out, n)
 	}

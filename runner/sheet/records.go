@@ -10,6 +10,7 @@ type (
 		Title    string        `json:"title"`
 		Number   string        `json:"number,omitempty"`
 		Revision string        `json:"revision,omitempty"`
+		Ambient  number        `json:"ambient,omitempty"` // Pa, from which gauge pressures count
 		Symbols  members       `json:"symbols"`
 		Lines    []jsonLine    `json:"lines"`
 		Checks   []jsonCheck   `json:"checks"`
@@ -19,6 +20,7 @@ type (
 		Studies  []struct{}    `json:"studies"`
 		Problems []jsonProblem `json:"problems"`
 		Sources  []any         `json:"sources"`
+		Units    members       `json:"units"`
 	}
 	jsonValue struct {
 		SI    number `json:"si"`
@@ -46,7 +48,9 @@ type (
 		Expression  string       `json:"expression"`
 		Substituted string       `json:"substituted"`
 		Basis       []string     `json:"basis,omitempty"`
+		Names       members      `json:"names,omitempty"`
 		Results     []jsonResult `json:"results"`
+		Parameters  []jsonResult `json:"parameters,omitempty"`
 		Uses        []string     `json:"uses"`
 		WaitsFor    []string     `json:"waits_for,omitempty"`
 		Caption     string       `json:"caption"`

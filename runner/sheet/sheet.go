@@ -17,6 +17,7 @@ import (
 	"workings/runner/notebook"
 	"workings/runner/resolve"
 	"workings/runner/tex"
+	"workings/units"
 )
 
 // MaxPage bounds one page, in bytes: pictures, link references and repeated names can make a
@@ -73,6 +74,7 @@ type page struct {
 	noMarks     bool // leave out the marks of sources and assumptions
 	usesPrint   bool // an absolute h of a gas was shown
 	unitsSeen   map[string]bool
+	traceUnits  map[string]units.Unit // that the trace names
 	depth       int
 }
 
@@ -82,7 +84,7 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 		digits: tr.Sheet.Digits, ambient: tr.Sheet.Ambient,
 		names: map[*resolve.Symbol]*name{}, inFormula: map[*resolve.Symbol]figure{},
 		exprs: map[lang.Expr]*resolve.Expr{}, sources: map[*diag.File]*captionSource{},
-		unitsSeen: map[string]bool{},
+		unitsSeen: map[string]bool{}, traceUnits: map[string]units.Unit{},
 	}
 	if p.digits == 0 {
 		p.digits = 5
