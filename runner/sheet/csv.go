@@ -79,7 +79,7 @@ func (p *page) csvSymbols(t *resolve.Table) []byte {
 		row := []string{s.Symbol.Full(), "", ""}
 		if v, ok := p.value[s.Symbol]; ok {
 			u := p.valueIn(v.SI, s.Unit).Unit
-			row[1], row[2] = exactNumber(v.SI, u, p.ambient), p.unitText(eval.Value{Unit: u})
+			row[1], row[2] = exactNumber(v.SI, u, p.ambient), unitText(eval.Value{Unit: u})
 			if v.Bool {
 				row[1], row[2] = strconv.FormatBool(v.SI != 0), ""
 			}

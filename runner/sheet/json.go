@@ -65,7 +65,7 @@ func (p *page) traceObject() *jsonTrace {
 		if key := s.Full(); ok && !seen[key] {
 			seen[key] = true
 			si := resolveSI(v)
-			t.Symbols = append(t.Symbols, member{key, jsonSymbol{number(v.SI), si, number(v.Shown), p.unitText(v), typedLine(s.Line), p.defined[s]}})
+			t.Symbols = append(t.Symbols, member{key, jsonSymbol{number(v.SI), si, number(v.Shown), p.traceUnit(v), typedLine(s.Line), p.defined[s]}})
 		}
 	}
 	for _, e := range p.tr.Entries {
@@ -80,7 +80,7 @@ func (p *page) traceObject() *jsonTrace {
 		}
 	}
 	for _, r := range p.tr.Routes {
-		t.Routes = append(t.Routes, jsonRouteOf(r))
+		t.Routes = append(t.Routes, p.jsonRouteOf(r))
 	}
 	for _, a := range p.tr.Sheet.Assumed {
 		j := jsonAssume{Label: a.Label, Text: a.Stmt.Text.Text, Basis: a.Stmt.Basis.Text, ToConfirm: a.Open, Line: typedLine(a.Line), UsedIn: []string{}}
@@ -107,7 +107,7 @@ func resolveSI(v eval.Value) string {
 }
 
 func (p *page) jsonOf(v eval.Value) jsonValue {
-	return jsonValue{number(v.SI), number(v.Shown), p.unitText(v)}
+	return jsonValue{number(v.SI), number(v.Shown), p.traceUnit(v)}
 }
 
 func (p *page) valuesOf(vs []eval.Value) []jsonValue {
@@ -354,7 +354,7 @@ func (p *page) jsonAnswer(l *resolve.Line) jsonAnswer {
 	}
 	if v, ok := p.tr.Shown(s); ok {
 		si, shown := number(v.SI), number(v.Shown)
-		j.SI, j.Value, j.Unit = &si, &shown, p.unitText(v)
+		j.SI, j.Value, j.Unit = &si, &shown, p.traceUnit(v)
 	}
 	if v, ok := p.tr.UncertaintyOf(s); ok {
 		u := &jsonUncertainty{jsonValue: p.jsonOf(v), From: []jsonPart{}}

@@ -114,11 +114,18 @@ func (p *page) jsonParameters(l *resolve.Line) []jsonResult {
 	return out
 }
 
-func (p *page) unitText(v eval.Value) string {
+// traceUnit is the unit of a value as the trace names it.
+func (p *page) traceUnit(v eval.Value) string {
+	text := unitText(v)
+	if text != "1" {
+		p.noteUnit(text, v.Unit)
+	}
+	return text
+}
+
+func unitText(v eval.Value) string {
 	if v.Bool || v.Unit.IsNone() {
 		return "1"
 	}
-	text := v.Unit.String()
-	p.noteUnit(text, v.Unit)
-	return text
+	return v.Unit.String()
 }

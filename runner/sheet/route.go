@@ -75,7 +75,7 @@ func (p *page) routeCell(a *eval.RouteAnswer, v eval.Value, ok bool) {
 	p.raw("</td>")
 }
 
-func jsonRouteOf(r *eval.Route) jsonRoute {
+func (p *page) jsonRouteOf(r *eval.Route) jsonRoute {
 	figure := func(v float64) *number { n := number(v); return &n }
 	out := jsonRoute{Fluid: r.Fluid, Model: r.Model, Answers: []jsonRouteAnswer{}}
 	if r.Tolerance > 0 {
@@ -84,7 +84,7 @@ func jsonRouteOf(r *eval.Route) jsonRoute {
 	for _, a := range r.Answers {
 		j := jsonRouteAnswer{Symbol: a.Shown.Symbol.Full(), Unit: "1", Exceeds: a.Exceeds}
 		if a.HasThere {
-			j.SI, j.Value, j.Unit = figure(a.There.SI), figure(a.There.Shown), unitText(a.There)
+			j.SI, j.Value, j.Unit = figure(a.There.SI), figure(a.There.Shown), p.traceUnit(a.There)
 		}
 		if a.HasHere && a.HasThere {
 			j.Relative = figure(a.Relative)
