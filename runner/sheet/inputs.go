@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"slices"
 	"strings"
 
 	"workings/runner/diag"
@@ -11,11 +12,18 @@ import (
 
 // inputsTable writes an `inputs` fence.
 func (p *page) inputsTable(lines []*resolve.Line) {
+	spread := slices.ContainsFunc(lines, hasSpread) // else its column is left out
 	p.raw(`<table class="tab inputs"><caption class="vh">Inputs</caption><thead><tr><th scope="col" class="no">entry</th>`,
-		`<th scope="col" class="sy">symbol</th><th scope="col" class="nv">value</th><th scope="col" class="un">unit</th>`,
-		`<th scope="col" class="sp"><abbr title="standard uncertainty">±</abbr></th><th scope="col" class="de">what it is</th>`,
-		`<th scope="col" class="rg">allowed</th><th scope="col" class="so">source</th><th scope="col" class="us">used in</th>`,
+		`<th scope="col" class="sy">symbol</th><th scope="col" class="nv">value</th><th scope="col" class="un">unit</th>`)
+	if spread {
+		p.raw(`<th scope="col" class="sp"><abbr title="standard uncertainty">±</abbr></th>`)
+	}
+	p.raw(`<th scope="col" class="de">what it is</th><th scope="col" class="rg">allowed</th><th scope="col" class="so">source</th><th scope="col" class="us">used in</th>`,
 		`<th scope="col" class="ck">tick</th></tr></thead><tbody>`, "\n")
+	columns := 9
+	if spread {
+		columns++
+	}
 	for _, l := range lines {
 		if p.full() {
 			break
@@ -24,21 +32,26 @@ func (p *page) inputsTable(lines []*resolve.Line) {
 		switch {
 		case l.Kind == resolve.Heading:
 			if h, ok := l.Stmt.(*lang.Heading); ok && h.Caption.Text != "" {
-				p.raw(`<tr class="run"><th scope="colgroup" colspan="10">`)
+				p.raw(`<tr class="run"><th scope="colgroup" colspan="`, itoa(columns), `">`)
 				p.caption(l.File, h.Caption.Loc)
 				p.raw("</th></tr>\n")
 			}
 		case e == nil:
 		case e.Status != eval.Done || l.Kind != resolve.Input || len(l.Defines) == 0:
-			p.brokenInput(l, e)
+			p.brokenInput(l, e, columns-2)
 		default:
-			p.inputRow(l, e)
+			p.inputRow(l, e, spread)
 		}
 	}
 	p.raw("</tbody></table>\n")
 }
 
-func (p *page) inputRow(l *resolve.Line, e *eval.Entry) {
+func hasSpread(l *resolve.Line) bool {
+	in, ok := l.Stmt.(*lang.Input)
+	return ok && in.Spread != nil
+}
+
+func (p *page) inputRow(l *resolve.Line, e *eval.Entry, spread bool) {
 	s := l.Defines[0]
 	in, _ := l.Stmt.(*lang.Input)
 	p.raw(`<tr id="e`)
@@ -57,8 +70,10 @@ func (p *page) inputRow(l *resolve.Line, e *eval.Entry) {
 		p.text(f.unit.String())
 		p.seen(f.unit)
 	}
-	p.raw(`</td><td class="sp">`)
-	if in != nil && in.Spread != nil {
+	if spread {
+		p.raw(`</td><td class="sp">`)
+	}
+	if hasSpread(l) {
 		p.raw("± ")
 		p.bindNames(l.Spread)
 		p.mathSource(in.Spread, false, "")
@@ -160,7 +175,7 @@ func (p *page) sourceMarks(l *resolve.Line) {
 	}
 }
 
-func (p *page) brokenInput(l *resolve.Line, e *eval.Entry) {
+func (p *page) brokenInput(l *resolve.Line, e *eval.Entry, across int) {
 	p.raw(`<tr class="hot"`)
 	if e.Number != "" {
 		p.raw(` id="e`)
@@ -173,7 +188,7 @@ func (p *page) brokenInput(l *resolve.Line, e *eval.Entry) {
 	}
 	p.raw(`</th><td class="sy">`)
 	p.leftSide(l)
-	p.raw(`</td><td class="nv" colspan="8">`)
+	p.raw(`</td><td class="nv" colspan="`, itoa(across), `">`)
 	if e.Problem != nil {
 		p.raw(`<b class="flag bad">`)
 		p.icon("bad")
