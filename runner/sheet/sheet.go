@@ -123,15 +123,23 @@ var scriptText string
 var fonts embed.FS
 
 // assets are the parts of the page that are the same for every notebook.
-type assets struct{ style, italic, script, policy string }
+type assets struct {
+	style, script, policy string
+	// Fonts that few sheets need: for emphasis, for letters with accents, for both at once.
+	italic, letters, italicLetters string
+}
 
 var parts = sync.OnceValue(func() assets {
 	sum := sha256.Sum256([]byte(scriptText))
+	const accents = ";unicode-range:U+C0-17F"
 	return assets{
-		style: face("Math", "math", 400, "normal") + face("Text", "text-regular", 400, "normal") +
-			face("Text", "text-semibold", 600, "normal") + face("Sans", "sans", 400, "normal") + styleText,
-		italic: face("Text", "text-italic", 400, "italic"),
-		script: scriptText,
+		style: face("Math", "sheet-math", "font-weight:400") + face("Text", "sheet-text-regular", "font-weight:400") +
+			face("Text", "sheet-text-semibold", "font-weight:600") + face("Sans", "sheet-sans", "font-weight:400") + styleText,
+		italic: face("Text", "sheet-text-italic", "font-style:italic"),
+		letters: face("Text", "letters-text-regular", "font-weight:400"+accents) +
+			face("Text", "letters-text-semibold", "font-weight:600"+accents) + face("Sans", "letters-sans", "font-weight:400"+accents),
+		italicLetters: face("Text", "letters-text-italic", "font-style:italic"+accents),
+		script:        scriptText,
 		// Nothing is fetched, and no script runs but the page's own, whatever a notebook holds.
 		policy: "default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'; script-src 'sha256-" +
 			base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'",
@@ -139,14 +147,32 @@ var parts = sync.OnceValue(func() assets {
 })
 
 // face embeds one font: a sheet must read the same anywhere, ten years on.
-func face(family, file string, weight int, style string) string {
-	font, err := fonts.ReadFile("fonts/sheet-" + file + ".woff2")
+func face(family, file, which string) string {
+	font, err := fonts.ReadFile("fonts/" + file + ".woff2")
 	if err != nil {
 		panic(err) // embedded above
 	}
-	return fmt.Sprintf("@font-face{font-family:\"Sheet %s\";font-weight:%d;font-style:%s;font-display:block;src:url(data:font/woff2;base64,%s) format(\"woff2\")}\n",
-		family, weight, style, base64.StdEncoding.EncodeToString(font))
+	return fmt.Sprintf("@font-face{font-family:\"Sheet %s\";%s;font-display:block;src:url(data:font/woff2;base64,%s) format(\"woff2\")}\n",
+		family, which, base64.StdEncoding.EncodeToString(font))
 }
+
+// fewFonts are those of the fonts that few sheets need which the page written so far does need.
+func (a *assets) fewFonts(page []byte) string {
+	out := ""
+	emphasis := bytes.Contains(page, []byte("<em>"))
+	if emphasis {
+		out += a.italic
+	}
+	if bytes.ContainsFunc(page, accented) {
+		out += a.letters
+		if emphasis {
+			out += a.italicLetters
+		}
+	}
+	return out
+}
+
+func accented(r rune) bool { return r >= 0xc0 && r < 0x180 && r != '×' && r != '÷' }
 
 func (p *page) document() {
 	a := parts()
@@ -163,8 +189,8 @@ func (p *page) document() {
 	}
 	p.text(p.title)
 	p.raw("</title>\n<style>\n")
-	top := len(p.b)
 	p.raw(a.style)
+	top := len(p.b)
 	p.pageStyle()
 	p.raw("</style>\n</head>\n<body>\n", icons, `<a class="skip" href="#Content">Skip to the sheet</a>`, "\n")
 	p.head()
@@ -175,9 +201,7 @@ func (p *page) document() {
 	p.back()
 	p.raw("</main>\n")
 	p.footer()
-	if bytes.Contains(p.b[top:], []byte("<em>")) {
-		p.b = slices.Insert(p.b, top, []byte(a.italic)...) // 19 kB that few sheets need
-	}
+	p.b = slices.Insert(p.b, top, []byte(a.fewFonts(p.b[top:]))...)
 	p.raw("<script type=\"application/json\" id=\"Trace\">")
 	p.b = p.trace(p.b)
 	p.raw("</script>\n<script>", a.script, "</script>\n</body>\n</html>\n")

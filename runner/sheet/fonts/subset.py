@@ -15,27 +15,29 @@ from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTFont, newTable
 
 ASCII = range(0x20, 0x7F)
-LATIN1 = range(0xA0, 0x100)
-PUNCTUATION = [ord(c) for c in "\u2009\u202f‐‑–—‘’“”„•…′″−"]
+SIGNS = [ord(c) for c in "\u00a0§°±²³µ·½×÷\u2009\u202f‐‑–—‘’“”„•…′″−"]
 POWERS = [ord(c) for c in "⁰ⁱ⁴⁵⁶⁷⁸⁹⁺⁻₀₁₂₃₄₅₆₇₈₉"]
-GREEK = list(range(0x391, 0x3AA)) + list(range(0x3B1, 0x3CA))
+GREEK = [*range(0x3B1, 0x3CA)] + [ord(c) for c in "ΓΔΘΛΞΠΣΦΨΩ"]
 TICKS = [ord(c) for c in "→⇒≈≠≤≥√∞"]
+LETTERS = [c for c in range(0xC0, 0x180) if chr(c) not in "×÷"]  # with accents: in files of their own
 
-ITALIC = list(range(0x1D434, 0x1D468)) + [0x210E, 0x1D6A4, 0x1D6A5]  # U+210E is the italic h
-ITALIC_GREEK = list(range(0x1D6FC, 0x1D71C)) + [0x1D6E2 + ord(c) - 0x391 for c in "ΓΔΘΛΞΠΣΦΨΩ"]
+ITALIC = [*range(0x1D434, 0x1D468), 0x210E, 0x1D6A4, 0x1D6A5]  # U+210E is the italic h
+ITALIC_GREEK = [*range(0x1D6FC, 0x1D71C)] + [0x1D6E2 + ord(c) - 0x391 for c in "ΓΔΘΛΞΠΣΦΨΩ"]
 OPERATORS = [ord(c) for c in "\u00a0¨¯°±·×÷˙˜\u0302\u0304\u0307‖…′″‾⁄\u2009\u202f\u2061\u2062\u2063→⇒∂∇∏∑−∝∞∫∮∼≈≠≡≤≥√⋅"]
 UPRIGHT_GREEK = [ord(c) for c in "ΓΔΘΛΞΠΣΦΨΩπ"]
 
-FACES = [  # out, source, characters, layout features, family
-    ("sheet-math", "stix2mathregular/STIXTwoMath-Regular.otf",
-     [*ASCII, *ITALIC, *ITALIC_GREEK, *OPERATORS, *UPRIGHT_GREEK], ["ssty"], "Sheet Math"),
-    ("sheet-text-regular", "stix2textregular/STIXTwoText-Regular.otf",
-     [*ASCII, *LATIN1, *PUNCTUATION, *POWERS, *GREEK, *TICKS], ["kern", "liga"], "Sheet Text"),
-    ("sheet-text-italic", "stix2textitalic/STIXTwoText-Italic.otf",
-     [*ASCII, *LATIN1, *PUNCTUATION], ["kern", "liga"], "Sheet Text"),
-    ("sheet-text-semibold", "stix2textsemibold/STIXTwoText-SemiBold.otf",
-     [*ASCII, *LATIN1, *PUNCTUATION, *POWERS], ["kern", "liga"], "Sheet Text"),
-    ("sheet-sans", None, [*ASCII, *LATIN1, *PUNCTUATION], ["kern", "liga"], "Sheet Sans"),
+MATH, TEXT, ITALICS, BOLD = (f"stix2{d}/STIXTwo{f}.otf" for d, f in (
+    ("mathregular", "Math-Regular"), ("textregular", "Text-Regular"), ("textitalic", "Text-Italic"), ("textsemibold", "Text-SemiBold")))
+FACES = [  # out, source (None: the sans), characters, layout features, family
+    ("sheet-math", MATH, [*ASCII, *ITALIC, *ITALIC_GREEK, *OPERATORS, *UPRIGHT_GREEK], ["ssty"], "Sheet Math"),
+    ("sheet-text-regular", TEXT, [*ASCII, *SIGNS, *POWERS, *GREEK, *TICKS], ["kern", "liga"], "Sheet Text"),
+    ("sheet-text-semibold", BOLD, [*ASCII, *SIGNS, *POWERS], ["kern", "liga"], "Sheet Text"),
+    ("sheet-text-italic", ITALICS, [*ASCII, *SIGNS], ["kern", "liga"], "Sheet Text"),
+    ("sheet-sans", None, [*ASCII, *SIGNS], ["kern", "liga"], "Sheet Sans"),
+    ("letters-text-regular", TEXT, LETTERS, [], "Sheet Text"),
+    ("letters-text-semibold", BOLD, LETTERS, [], "Sheet Text"),
+    ("letters-text-italic", ITALICS, LETTERS, [], "Sheet Text"),
+    ("letters-sans", None, LETTERS, [], "Sheet Sans"),
 ]
 
 
@@ -64,12 +66,17 @@ def outlines(font):
 
 
 def one_script_size(font):
-    """One form of each letter for indices and for indices of indices: the second is hardly used."""
+    """Forms for indices only of upright letters, figures and signs, and one for every depth: an index of
+    slanted letters is rare, and an index of an index rarer."""
+    italics = {font.getBestCmap().get(c) for c in (*ITALIC, *ITALIC_GREEK)}
     for lookup in font["GSUB"].table.LookupList.Lookup:
         for table in lookup.SubTable:
             table = getattr(table, "ExtSubTable", table)
-            for glyph, forms in getattr(table, "alternates", {}).items():
-                table.alternates[glyph] = forms[:1] * 2
+            for glyph, forms in list(getattr(table, "alternates", {}).items()):
+                if glyph in italics:
+                    del table.alternates[glyph]
+                else:
+                    table.alternates[glyph] = forms[:1] * 2
 
 
 def make(stix, sans, out):
