@@ -100,7 +100,10 @@ func (d *draft) finish(p *page, e *eval.Entry) {
 		p.raw(`"`)
 	}
 	p.trailData(e)
-	p.raw(` style="--n:`, itoa(d.rows), `"><tr>`)
+	if d.rows > 1 {
+		p.raw(` style="--n:`, itoa(d.rows), `"`)
+	}
+	p.raw("><tr>")
 	if e.Number != "" {
 		p.raw(`<th scope="row"`, n, ">")
 		p.ownNumber(e.Number)

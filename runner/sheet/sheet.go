@@ -7,6 +7,7 @@ import (
 	"encoding/base64"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -134,7 +135,7 @@ var parts = sync.OnceValue(func() assets {
 	const accents = ";unicode-range:U+C0-17F"
 	return assets{
 		style: face("Math", "sheet-math", "font-weight:400") + face("Text", "sheet-text-regular", "font-weight:400") +
-			face("Text", "sheet-text-semibold", "font-weight:600") + face("Sans", "sheet-sans", "font-weight:400") + styleText,
+			face("Text", "sheet-text-semibold", "font-weight:600") + face("Sans", "sheet-sans", "font-weight:400") + tight(styleText),
 		italic: face("Text", "sheet-text-italic", "font-style:italic"),
 		letters: face("Text", "letters-text-regular", "font-weight:400"+accents) +
 			face("Text", "letters-text-semibold", "font-weight:600"+accents) + face("Sans", "letters-sans", "font-weight:400"+accents),
@@ -145,6 +146,11 @@ var parts = sync.OnceValue(func() assets {
 			base64.StdEncoding.EncodeToString(sum[:]) + "'; base-uri 'none'; form-action 'none'",
 	}
 })
+
+// tight leaves out of a style sheet what only its authors read.
+func tight(style string) string {
+	return regexp.MustCompile(`(?s)/\*.*?\*/|\n\s*`).ReplaceAllString(style, "")
+}
 
 // face embeds one font: a sheet must read the same anywhere, ten years on.
 func face(family, file, which string) string {
