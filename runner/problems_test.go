@@ -174,7 +174,11 @@ func TestEveryCodeIsProvoked(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, g := range goldens {
+	mistakes, err := filepath.Glob(mistakeDir + "/*.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range append(goldens, mistakes...) {
 		b, err := os.ReadFile(g)
 		if err != nil {
 			t.Fatal(err)

@@ -7,6 +7,7 @@ import (
 	"path"
 	"strings"
 
+	"workings/runner/cycle"
 	"workings/runner/diag"
 	"workings/runner/eval"
 	"workings/runner/lang"
@@ -41,6 +42,7 @@ type Options struct {
 type Result struct {
 	Doc    *notebook.Document
 	Trace  *eval.Trace
+	Audits []*cycle.Audit // of its cycles and those of the sheets it uses
 	images map[string][]byte
 	maths  map[tex.Place]tex.Typeset
 	tex    *tex.Typesetter // closed
@@ -70,9 +72,10 @@ func Build(fsys fs.FS, name string, o Options) (*Result, error) {
 	if l.failed != nil {
 		return nil, l.failed
 	}
-	trace := eval.Run(checked)                    // eval: values
-	r := &Result{Doc: doc, Trace: trace, opts: o} // sheet: HTML and JSON, when asked for
-	trace.Settle(l.routes(src, trace, r, set))    // second routes; cautions that the author accepts
+	trace := eval.Run(checked)                                    // eval: values
+	audits, found := cycle.Run(trace)                             // cycle: the states by first and second law
+	r := &Result{Doc: doc, Trace: trace, Audits: audits, opts: o} // sheet: HTML and JSON, when asked for
+	trace.Settle(append(found, l.routes(src, trace, r, set)...))  // second routes; cautions that the author accepts
 	r.images, r.maths, r.tex = l.images(doc), l.maths, l.tex
 	return r, nil
 }

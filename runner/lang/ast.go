@@ -224,10 +224,11 @@ type (
 		With    []Arg
 		Caption Caption
 	}
-	// Accept is `accept CODE on SYMBOL // reason`.
+	// Accept is `accept CODE on SYMBOL // reason`, or `on state ID`.
 	Accept struct {
 		At
 		Code    Name
+		State   bool // On is a state: the component that leads to it
 		On      Name
 		Of      *Name // plant in plant.eta
 		Caption Caption

@@ -63,6 +63,9 @@ func text(s Stmt) (string, diag.Span, Caption) {
 		return w.String(), s.Loc, s.Caption
 	case *Accept:
 		w.WriteString("accept " + s.Code.Text + " on ")
+		if s.State {
+			w.WriteString("state ")
+		}
 		w.member(s.Of, s.On)
 		return w.String(), s.Loc, s.Caption
 	case *Answer:

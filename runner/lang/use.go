@@ -70,21 +70,26 @@ func (p *parser) use(lo, hi int, c Caption) Stmt {
 	return u
 }
 
-// accept reads `accept CODE on SYMBOL`, or on SHEET.SYMBOL.
+// accept reads `accept CODE on SYMBOL`, or on SHEET.SYMBOL, or on state ID: the component that leads
+// to that state.
 func (p *parser) accept(lo, hi int, c Caption) Stmt {
-	const form = "write accept CODE on SYMBOL // reason"
+	const form = "write accept CODE on SYMBOL // reason, or on state ID for the component that leads to it"
 	if lo+1 == hi || p.toks[lo+1].kind != tID {
 		p.fail(p.toks[lo].at, CodeAccept, "the code of the caution is missing", "expected a code such as pressure-ratio after this", form)
 		return nil
 	}
 	a := &Accept{At: p.span(lo, hi), Code: p.nameAt(lo + 1), Caption: c}
-	if lo+3 >= hi || !p.toks[lo+2].name("on") || p.toks[lo+3].kind != tName {
+	first, kind := lo+3, tName
+	if first < hi && p.toks[first].word("state") {
+		a.State, first, kind = true, first+1, tID
+	}
+	if first >= hi || !p.toks[lo+2].name("on") || p.toks[first].kind != kind {
 		p.fail(p.toks[min(lo+2, hi-1)].at, CodeAccept, "what the caution is on is missing", "expected on SYMBOL", form)
 		return nil
 	}
-	a.On = p.nameAt(lo + 3)
-	next := lo + 4
-	if next+1 < hi && p.toks[next].op(".") && p.toks[next+1].kind == tName {
+	a.On = p.nameAt(first)
+	next := first + 1
+	if next+1 < hi && p.toks[next].op(".") && p.toks[next+1].kind == kind {
 		of := a.On
 		a.Of, a.On = &of, p.nameAt(next+1)
 		next += 2

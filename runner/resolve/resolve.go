@@ -306,6 +306,9 @@ func (r *resolver) stmt(s lang.Stmt) *Line {
 		if s.Of != nil {
 			on = s.Of.Text + "." + on
 		}
+		if s.State {
+			on = "state " + on
+		}
 		r.sheet.Accepts = append(r.sheet.Accepts, &Accept{Code: diag.Code(s.Code.Text), On: on, Reason: s.Caption, Line: line})
 	case *lang.Method:
 		r.method(line, s)

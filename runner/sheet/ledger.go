@@ -376,6 +376,9 @@ func (p *page) acceptEntry(e *eval.Entry) {
 	p.text(a.Code.Text)
 	p.raw("</code> ")
 	p.raw(`<span class="tx">on </span>`)
+	if a.State {
+		p.raw(`<span class="tx">state </span>`)
+	}
 	base, sub := typeset(lang.Print(a.On.Text), "")
 	p.raw("<math>")
 	if a.Of != nil {
