@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"strconv"
+
 	"workings/runner/eval"
 	"workings/units"
 )
@@ -17,10 +19,10 @@ func (p *page) secondRoutes() {
 		p.text(r.Fluid + " = " + r.Model)
 		p.raw("</b>.")
 		if r.Tolerance > 0 {
-			p.raw(" A difference above ", units.FormatNumber(100*r.Tolerance, 3), " % is to be explained.")
+			p.raw(" A difference above ", strconv.FormatFloat(100*r.Tolerance, 'g', 6, 64), " % is to be explained.")
 		}
 		p.raw("</p>\n", `<div class="scroll" tabindex="0" role="region" aria-label="Second route"><table class="tab"><caption class="vh">Answers by both routes</caption><thead><tr><th scope="col">answer</th>`,
-			`<th scope="col" class="nv">here</th><th scope="col" class="nv">second route</th><th scope="col" class="nv">difference</th><th scope="col">remark</th></tr></thead><tbody>`, "\n")
+			`<th scope="col" class="nv">here</th><th scope="col" class="nv">second route</th><th scope="col" class="nv">difference</th><th scope="col" class="de">remark</th></tr></thead><tbody>`, "\n")
 		for i := range r.Answers {
 			p.routeRow(&r.Answers[i])
 		}
@@ -44,7 +46,7 @@ func (p *page) routeRow(a *eval.RouteAnswer) {
 	if a.HasHere && a.HasThere {
 		p.text(a.Percent())
 	}
-	p.raw("</td><td>")
+	p.raw(`</td><td class="de">`)
 	switch {
 	case a.Accepted != nil:
 		p.caption(a.Accepted.Line.File, a.Accepted.Reason.Loc)
