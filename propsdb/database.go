@@ -30,9 +30,10 @@ type gasRecord struct {
 }
 
 type gasData struct {
-	Data, Version string
-	R             float64 // J/(mol·K), the gas constant of the fits
-	LiquidWater   struct {
+	Data, Version     string
+	Accuracy, Licence string
+	R                 float64 // J/(mol·K), the gas constant of the fits
+	LiquidWater       struct {
 		Hf float64 // J/mol
 	} `json:"liquid_water"`
 	AirParts map[string]float64 `json:"air_parts"`
@@ -130,7 +131,7 @@ var dataHash = sync.OnceValue(func() string {
 func DataSource() Source { return load().source() }
 
 func (db *database) source() Source {
-	return Source{Data: db.Data, Version: db.Version, Hash: dataHash()}
+	return Source{Data: db.Data, Version: db.Version, Hash: dataHash(), Accuracy: db.Accuracy, Licence: db.Licence}
 }
 
 func (db *database) find(name string) (int, error) {

@@ -69,6 +69,9 @@ type Source struct {
 	Hash    string // SHA-256 of the data file the tool carries, hexadecimal; empty for a perfect gas
 	Range   string // "200 K to 6000 K"
 	Note    string // what the data rest on, per gas
+	// Accuracy is what is known of how far the data are from the fluid, Licence the terms they stand
+	// under; empty for what the author gave.
+	Accuracy, Licence string
 }
 
 // Component is a gas of a mixture; the fractions of a fluid sum to 1.

@@ -13,6 +13,8 @@ type UserSpec struct {
 	Name   string
 	M      float64 // kg/mol; R follows by MolarGasConstant
 	Source string  // where the figures are from; required
+	File   string  // the file they were typed in
+	Hash   string  // SHA-256 of that file, hexadecimal
 
 	// One of the two. Pieces adjoin, in ascending order. Between the points of
 	// the table cp is a straight line.
@@ -101,8 +103,12 @@ func UserFluid(spec UserSpec) (*Fluid, error) {
 	f.brief() // a table of many rows makes as many segments, and cp may be steep
 	f.source = Source{
 		Data:  spec.Source,
+		Hash:  spec.Hash,
 		Range: fmt.Sprintf("%g K to %g K", lo, hi),
 		Note:  fmt.Sprintf("%s; h = %g J/kg, s = %g J/(kg·K) at %g K and %g Pa", form, ref.H, ref.S, ref.T, ref.P),
+	}
+	if spec.File != "" {
+		f.source.Version = "typed in " + spec.File
 	}
 	newFluid(f, ivs)
 	// Relative pressures count from 300 K, or from where the data come nearest.

@@ -35,7 +35,7 @@ var waterFluid = sync.OnceValue(func() *Fluid {
 			Hash:    waterHash(),
 			Range: fmt.Sprintf("%g K to %g K at up to %g MPa, to %g K at up to %g MPa",
 				waterTmin, waterT25, waterPmax/1e6, waterTmax, waterPmax5/1e6),
-			Note: strings.Join([]string{d.Source, "Accuracy: " + d.Accuracy, "Licence: " + d.Licence}, " "),
+			Note: d.Source, Accuracy: d.Accuracy, Licence: d.Licence,
 		},
 	}
 })

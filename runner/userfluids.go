@@ -10,6 +10,7 @@ import (
 	"workings/runner/lang"
 	"workings/runner/notebook"
 	"workings/runner/resolve"
+	"workings/runner/sheet"
 	"workings/units"
 )
 
@@ -133,7 +134,7 @@ func (b *fluidsBuilder) one() {
 
 func (b *fluidsBuilder) build() *propsdb.Fluid {
 	f := b.fluid
-	spec := propsdb.UserSpec{Name: f.Name.Text, Source: f.Source.Text + "; typed in " + b.file.Name}
+	spec := propsdb.UserSpec{Name: f.Name.Text, Source: f.Source.Text, File: b.file.Name, Hash: sheet.Hash(b.file.Text)}
 	m, ok := b.quantity(f.MolarMass, "a molar mass", "28.96 kg/kmol", units.DimMolarMass())
 	switch {
 	case !ok:

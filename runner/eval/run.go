@@ -93,6 +93,7 @@ func (b *builder) build(p *Program) {
 	t.accepts, t.cautions = b.accepts, b.cautions
 	b.note(p)
 	t.Uncertain = uncertainties(t, p)
+	t.Unconfirmed = unconfirmed(t)
 }
 
 // reads notes which symbols anything reads.

@@ -17,6 +17,8 @@ type Trace struct {
 	Fluids   []FluidUse
 	// Uncertain holds the combined standard uncertainty of the answers that have one.
 	Uncertain map[*resolve.Symbol]*Uncertainty
+	// Unconfirmed holds the assumptions to be confirmed under the answers that rest on any.
+	Unconfirmed map[*resolve.Symbol]Unconfirmed
 	// Routes are the sheet evaluated again with other fluid models.
 	Routes  []*Route
 	values  map[*resolve.Symbol]float64

@@ -28,13 +28,14 @@ func (p *page) back() {
 
 // sourceList writes footnotes, property data and used notebooks.
 func (p *page) sourceList() {
-	var used []*eval.Entry
-	for _, e := range p.tr.Entries {
-		if e.Line.Kind == resolve.Use {
-			used = append(used, e)
+	used := p.uses()
+	var files []*resolve.DataTable
+	for _, d := range p.tr.Sheet.Data {
+		if d.File != nil && d.File != p.doc.File {
+			files = append(files, d)
 		}
 	}
-	if len(p.doc.Footnotes)+len(p.tr.Fluids)+len(used) == 0 {
+	if len(p.doc.Footnotes)+len(p.tr.Fluids)+len(used)+len(files) == 0 {
 		return
 	}
 	p.section("Sources", "Sources")
@@ -54,6 +55,13 @@ func (p *page) sourceList() {
 		p.fluidSource(f)
 		p.raw("</p></div></li>\n")
 	}
+	for _, d := range files {
+		p.raw("<li><b></b><div><p>Data <b>")
+		p.text(d.Name)
+		p.raw("</b>: file <code>")
+		p.text(d.File.Name)
+		p.raw(`</code> <span class="code">sha256 `, Hash(d.File.Text), "</span></p></div></li>\n")
+	}
 	for _, e := range used {
 		p.raw("<li><b></b><div><p>")
 		p.usedSource(e)
@@ -64,6 +72,22 @@ func (p *page) sourceList() {
 		p.raw(`<p class="key">Printed tables of gases count h and u from slightly different zeros, so an absolute value from one may differ from this sheet’s by a constant. Differences between two states do not.</p>`, "\n")
 	}
 	p.raw("</section>\n")
+}
+
+// uses are the entries that use another notebook, those of used notebooks included.
+func (p *page) uses() []*eval.Entry {
+	var out []*eval.Entry
+	var walk func(es []*eval.Entry)
+	walk = func(es []*eval.Entry) {
+		for _, e := range es {
+			if e.Line.Kind == resolve.Use {
+				out = append(out, e)
+				walk(e.Children)
+			}
+		}
+	}
+	walk(p.tr.Entries)
+	return out
 }
 
 // fluidSource says where a fluid's data come from, over which range they hold, what R they rest
@@ -82,11 +106,26 @@ func (p *page) fluidSource(f eval.FluidUse) {
 		p.raw(" ")
 		p.text(f.Fluid.Name())
 	}
-	for _, s := range []string{src.Data, src.Version, src.Range, src.Note} {
+	say := func(word, s string) {
 		if s != "" {
-			p.raw("; ")
-			p.text(s)
+			p.raw("; ", word)
+			p.text(strings.TrimSuffix(s, "."))
 		}
+	}
+	first := p.dataOf[src.Hash]
+	if first != "" {
+		p.raw("; the data of <b>")
+		p.text(first)
+		p.raw("</b>")
+	} else {
+		say("", src.Data)
+		say("", src.Version)
+	}
+	say("", src.Range)
+	say("", src.Note)
+	if first == "" {
+		say("accuracy: ", src.Accuracy)
+		say("licence: ", src.Licence)
 	}
 	p.raw("; R\u202f=\u202f")
 	p.text(units.FormatNumber(f.Fluid.R()/1000, 7))
@@ -98,7 +137,10 @@ func (p *page) fluidSource(f eval.FluidUse) {
 	}
 	p.raw(". ")
 	p.text(datumSentence(f.Fluid))
-	if src.Hash != "" {
+	if src.Hash != "" && first == "" {
+		if src.Licence != "" {
+			p.dataOf[src.Hash] = f.Name
+		}
 		p.raw(` <span class="code">sha256 `)
 		p.text(src.Hash)
 		p.raw("</span>")
@@ -139,7 +181,7 @@ func (p *page) usedSource(e *eval.Entry) {
 	}
 	p.entryLink(e.Number)
 	if e.Line.Sub != nil && e.Line.Sub.File != nil {
-		p.raw(` <span class="code">sha256 `, hashOf(e.Line.Sub.File.Text), "</span>")
+		p.raw(` <span class="code">sha256 `, Hash(e.Line.Sub.File.Text), "</span>")
 	}
 }
 
@@ -242,7 +284,7 @@ func (p *page) usesOf() map[*resolve.Symbol][]string {
 func (p *page) footer() {
 	p.raw("<footer><p>")
 	p.text(p.doc.File.Name)
-	p.raw(` <span class="code">sha256 `, hashOf(p.doc.File.Text), "</span>. Workings")
+	p.raw(` <span class="code">sha256 `, Hash(p.doc.File.Text), "</span>. Workings")
 	if p.o.Version != "" {
 		p.raw(" ")
 		p.text(p.o.Version)

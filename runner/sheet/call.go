@@ -258,5 +258,10 @@ func (p *page) usedAssumption(l *resolve.Line, a *lang.Assume) {
 		p.caption(l.File, a.Basis.Loc)
 		p.raw("</span>")
 	}
+	if p.open[l] {
+		p.raw(` <span class="flag warn">`)
+		p.icon("open")
+		p.raw(" to be confirmed</span>")
+	}
 	p.raw("</td></tr></tbody>\n")
 }

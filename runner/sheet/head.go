@@ -155,6 +155,7 @@ func (p *page) assumptionStatus() {
 		}
 	}
 	n := len(p.tr.Sheet.Assumed)
+	p.usedAssumptions()
 	switch {
 	case len(open) > 0:
 		p.raw("\n<span>")
@@ -172,6 +173,28 @@ func (p *page) assumptionStatus() {
 		p.raw("</span>")
 	case n > 0:
 		p.raw("\n<span>", itoa(n), plural(n, " assumption", " assumptions"), ", none to be confirmed</span>")
+	}
+}
+
+// usedAssumptions carries the assumptions to be confirmed of used sheets to the head.
+func (p *page) usedAssumptions() {
+	open, at := 0, []string{}
+	for _, u := range p.uses() {
+		n := 0
+		if u.Line.Sub != nil {
+			for _, a := range u.Line.Sub.Assumed {
+				if a.Open {
+					n++
+				}
+			}
+		}
+		if n > 0 {
+			open += n
+			at = append(at, u.Number)
+		}
+	}
+	if open > 0 {
+		p.entriesStatus("open", at, plural(len(at), "used sheet has ", "used sheets have ")+itoa(open)+plural(open, " assumption", " assumptions")+" to be confirmed")
 	}
 }
 
@@ -252,6 +275,7 @@ func (p *page) answersTable(lines []*resolve.Line, top bool) {
 		p.raw(`<th scope="row" class="de">`)
 		p.answerWords(s, stmt, l)
 		p.uncertaintyFrom(s)
+		p.unconfirmed(s)
 		p.raw(`</th><td class="us">`)
 		if s != nil && s.Symbol != nil && p.defined[s.Symbol] != "" {
 			p.entryLink(p.defined[s.Symbol])
@@ -259,6 +283,39 @@ func (p *page) answersTable(lines []*resolve.Line, top bool) {
 		p.raw("</td></tr>\n")
 	}
 	p.raw("</tbody></table>\n")
+}
+
+// unconfirmed names the assumptions to be confirmed that an answer rests on.
+func (p *page) unconfirmed(s *resolve.Shown) {
+	if s == nil || s.Symbol == nil {
+		return
+	}
+	u, ok := p.tr.Unconfirmed[s.Symbol]
+	if !ok {
+		return
+	}
+	p.raw(` <span class="flag warn">`)
+	p.icon("open")
+	p.raw(" rests on")
+	for i, n := range u.Own {
+		if i == mostLinks {
+			p.raw(" …")
+			break
+		}
+		p.raw(" ")
+		p.link("A", itoa(n+1))
+		p.raw("A", itoa(n+1), "</a>")
+	}
+	for i, name := range u.Used {
+		if i == mostLinks {
+			p.raw(" …")
+			break
+		}
+		p.raw(" <code>")
+		p.text(name)
+		p.raw("</code>")
+	}
+	p.raw(", to be confirmed</span>")
 }
 
 func (p *page) answerCells(l *resolve.Line, s *resolve.Shown) {

@@ -33,6 +33,7 @@ type index struct {
 	answers    map[*resolve.Symbol]bool
 	rowsRead   map[*resolve.DataTable]map[int]bool // rows of tables that a look-up read
 	ambients   map[string]float64                  // of the used sheets, by name
+	open       map[*resolve.Line]bool              // assumptions of used sheets that are to be confirmed
 	errors     int
 	cautions   int
 }
@@ -45,6 +46,7 @@ func newIndex(doc *notebook.Document, tr *eval.Trace) *index {
 		stateCall: map[*resolve.State]string{}, stateAlias: map[*resolve.State]*resolve.State{}, symbolID: map[*resolve.Symbol]int{},
 		problems: map[*diag.Problem]int{}, assumed: map[string]int{}, notes: map[string]int{},
 		answers: map[*resolve.Symbol]bool{}, rowsRead: map[*resolve.DataTable]map[int]bool{}, ambients: map[string]float64{},
+		open: map[*resolve.Line]bool{},
 	}
 	x.blocks = make([][]*resolve.Line, len(doc.Blocks))
 	for _, l := range tr.Sheet.Lines {
@@ -90,6 +92,9 @@ func (x *index) add(e *eval.Entry, call string) {
 	}
 	if e.Line != nil && e.Line.Sub != nil {
 		x.ambients[e.Line.Sub.Name] = e.Line.Sub.Ambient
+		for _, a := range e.Line.Sub.Assumed {
+			x.open[a.Line] = a.Open
+		}
 	}
 	for _, k := range e.Lookups {
 		if x.rowsRead[k.Table] == nil {

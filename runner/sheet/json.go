@@ -36,7 +36,8 @@ func (p *page) trace(to []byte) []byte {
 	return e.b
 }
 
-func hashOf(text []byte) string {
+// Hash is the SHA-256 of a text, in hexadecimal, by which sheets and traces name the files they rest on.
+func Hash(text []byte) string {
 	sum := sha256.Sum256(text)
 	return hex.EncodeToString(sum[:])
 }
@@ -54,7 +55,7 @@ type member struct {
 
 func (p *page) traceObject() *jsonTrace {
 	t := &jsonTrace{
-		File: p.doc.File.Name, SHA256: hashOf(p.doc.File.Text), Tool: "workings", Version: p.o.Version, Title: p.title,
+		File: p.doc.File.Name, SHA256: Hash(p.doc.File.Text), Tool: "workings", Version: p.o.Version, Title: p.title,
 		Number: p.doc.Front.Number.Text, Revision: p.doc.Front.Revision.Text,
 		Ambient: number(p.tr.Sheet.Ambient), Symbols: members{}, Lines: []jsonLine{}, Checks: []jsonCheck{}, Answers: []jsonAnswer{}, Assumed: []jsonAssume{},
 		Studies: []struct{}{}, Problems: []jsonProblem{}, Sources: []any{},
@@ -349,6 +350,12 @@ func (p *page) jsonAnswer(l *resolve.Line) jsonAnswer {
 		return j
 	}
 	j.Symbol, j.Entry = s.Symbol.Full(), p.defined[s.Symbol]
+	if u, ok := p.tr.Unconfirmed[s.Symbol]; ok {
+		for _, i := range u.Own {
+			j.Unconfirmed = append(j.Unconfirmed, p.tr.Sheet.Assumed[i].Label)
+		}
+		j.Unconfirmed = append(j.Unconfirmed, u.Used...)
+	}
 	if !s.Unit.IsNone() {
 		j.Unit = s.Unit.String()
 	}

@@ -17,6 +17,8 @@ type (
 		Version    string          `json:"version,omitempty"`
 		SHA256     string          `json:"sha256,omitempty"`
 		Note       string          `json:"note,omitempty"`
+		Accuracy   string          `json:"accuracy,omitempty"`
+		Licence    string          `json:"licence,omitempty"`
 		Datum      string          `json:"datum"`
 		R          number          `json:"R"`
 		M          number          `json:"M,omitempty"`
@@ -59,6 +61,7 @@ type (
 		Kind    string       `json:"kind"`
 		Name    string       `json:"name"`
 		File    string       `json:"file,omitempty"`
+		SHA256  string       `json:"sha256,omitempty"` // of the file, where it is not the notebook
 		Columns []jsonColumn `json:"columns"`
 		Rows    [][]number   `json:"rows"` // SI
 	}
@@ -82,6 +85,9 @@ func (p *page) jsonSources() []any {
 	}
 	for _, d := range p.tr.Sheet.Data {
 		t := jsonTable{Kind: "data", Name: d.Name, File: p.fileOf(d.File), Columns: []jsonColumn{}, Rows: [][]number{}}
+		if t.File != "" {
+			t.SHA256 = Hash(d.File.Text)
+		}
 		for _, c := range d.Columns {
 			unit := "1"
 			if !c.Unit.IsNone() {
@@ -98,7 +104,7 @@ func (p *page) jsonSources() []any {
 		}
 		out = append(out, t)
 	}
-	for _, e := range p.tr.Entries {
+	for _, e := range p.uses() {
 		stmt, ok := e.Line.Stmt.(*lang.Use)
 		if !ok {
 			continue
@@ -114,7 +120,7 @@ func (p *page) jsonSources() []any {
 			n.As = stmt.As.Text
 		}
 		if e.Line.Sub != nil && e.Line.Sub.File != nil {
-			n.SHA256 = hashOf(e.Line.Sub.File.Text)
+			n.SHA256 = Hash(e.Line.Sub.File.Text)
 			n.Ambient = number(e.Line.Sub.Ambient)
 		}
 		out = append(out, n)
@@ -126,7 +132,7 @@ func jsonFluidOf(u eval.FluidUse) jsonFluid {
 	f := u.Fluid
 	src := f.Source()
 	j := jsonFluid{Kind: "property-data", Fluid: u.Name, Model: f.Kind().String(), Data: src.Data, Version: src.Version, SHA256: src.Hash,
-		Note: src.Note, Datum: f.Datum().String(), R: number(f.R()), M: number(f.M())}
+		Note: src.Note, Accuracy: src.Accuracy, Licence: src.Licence, Datum: f.Datum().String(), R: number(f.R()), M: number(f.M())}
 	if f.Kind() == propsdb.PerfectGas {
 		if cp, err := f.Cp(propsdb.StandardTemperature); err == nil {
 			n := number(cp)

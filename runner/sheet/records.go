@@ -139,6 +139,7 @@ type (
 		Entry  string  `json:"entry,omitempty"`
 		// Uncertainty is the combined standard uncertainty, and From what it comes from.
 		Uncertainty *jsonUncertainty `json:"uncertainty,omitempty"`
+		Unconfirmed []string         `json:"unconfirmed,omitempty"`
 	}
 	jsonUncertainty struct {
 		jsonValue

@@ -76,6 +76,7 @@ type page struct {
 	usesPrint   bool // an absolute h of a gas was shown
 	unitsSeen   map[string]bool
 	traceUnits  map[string]units.Unit // that the trace names
+	dataOf      map[string]string     // hash of a data file that the tool carries → the fluid that says all about it
 	depth       int
 }
 
@@ -85,7 +86,7 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 		digits: tr.Sheet.Digits, ambient: tr.Sheet.Ambient,
 		names: map[*resolve.Symbol]*name{}, inFormula: map[*resolve.Symbol]figure{},
 		exprs: map[lang.Expr]*resolve.Expr{}, sources: map[*diag.File]*captionSource{},
-		unitsSeen: map[string]bool{}, traceUnits: map[string]units.Unit{},
+		unitsSeen: map[string]bool{}, traceUnits: map[string]units.Unit{}, dataOf: map[string]string{},
 	}
 	if p.digits == 0 {
 		p.digits = 5

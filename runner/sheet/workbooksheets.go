@@ -47,7 +47,7 @@ func (w *workbook) summarySheet() {
 		}
 	}
 	g.put("notebook", w.doc.File.Name)
-	g.put("SHA-256 of the notebook", hashOf(w.doc.File.Text))
+	g.put("SHA-256 of the notebook", Hash(w.doc.File.Text))
 	g.put("made by", strings.TrimSpace("workings "+w.o.Version))
 	g.put("errors in the notebook", w.errors)
 	g.put()
