@@ -37,6 +37,15 @@
   // A link to a folded entry unfolds it.
   function show(e) { for (var d = e.closest('details'); d; d = d.parentElement.closest('details')) { d.open = true; } }
   function arrive() { var e = at(location.hash); if (e) { show(e); e.scrollIntoView(); } }
+  // What cannot be broken and is wider than the page scrolls, by keyboard too.
+  function reach() {
+    all('.eq,.foot,.fold,math[display]').forEach(function (e) {
+      if (e.scrollWidth > e.clientWidth + 1) { e.tabIndex = 0; } else { e.removeAttribute('tabindex'); }
+    });
+  }
   window.addEventListener('hashchange', arrive);
+  window.addEventListener('resize', reach);
+  window.addEventListener('beforeprint', off);
+  reach();
   if (location.hash) { arrive(); }
 })();
