@@ -100,3 +100,28 @@ func TestSourcesCarryHashes(t *testing.T) {
 		t.Errorf("%d sources of property data", carried)
 	}
 }
+
+// Every state of a sheet is read by hand once in its property evidence.
+func TestEveryStateHasItsEvidence(t *testing.T) {
+	for _, name := range []string{"demos/plain-cycle.md", "demos/reheated-plant.md", "demos/combined-cycle.md", "demos/side-by-side.md", "guide/05-fluids.md", "guide/17-water.md"} {
+		page := string(pageOf(t, name))
+		tr, err := traceOf([]byte(page))
+		if err != nil {
+			t.Fatal(err)
+		}
+		evidence := page[strings.Index(page, `<section id="Evidence"`):]
+		evidence = evidence[:strings.Index(evidence, "</section>")]
+		states := 0
+		for _, l := range tr.Lines {
+			if l.Kind == "state" && l.Status == "done" {
+				states++
+				if !strings.Contains(evidence, `<a href="#e`+l.ID+`">`) {
+					t.Errorf("%s: state of entry %s is not read", name, l.ID)
+				}
+			}
+		}
+		if n := strings.Count(evidence, `<p class="ev`); n != states || states == 0 {
+			t.Errorf("%s: %d states, %d read", name, states, n)
+		}
+	}
+}
