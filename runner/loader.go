@@ -199,6 +199,7 @@ func (l *loader) source(doc *notebook.Document, own bool) *resolve.Source {
 	l.userFluids(doc, src)
 	captions := inlines(doc, src)
 	l.typeset(doc, src, captions, own)
+	references(doc, src, captions)
 	return src
 }
 

@@ -265,6 +265,7 @@ type (
 	// Table is the whole of a `table` fence.
 	Table struct {
 		At
+		Name    Name // that links refer to it by; may be empty
 		States  []StateRef
 		Columns []ShownColumn // property stems over the states
 		Symbols []Shown

@@ -40,7 +40,6 @@ func Parse(file *diag.File, src Source) (*Block, []*diag.Problem) {
 		p.read(src.Lines)
 		b.Stmts = p.method()
 	case "table":
-		p.noInfo(src)
 		p.read(src.Lines)
 		b.Stmts = p.table(src)
 	case "data":
@@ -50,7 +49,6 @@ func Parse(file *diag.File, src Source) (*Block, []*diag.Problem) {
 		p.read(src.Lines)
 		b.Stmts = p.cycle(src)
 	case "chart":
-		p.noInfo(src)
 		p.read(src.Lines)
 		b.Stmts = p.chart(src)
 	default:

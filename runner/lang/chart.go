@@ -21,6 +21,7 @@ type (
 	// Chart is the whole of a `chart` fence.
 	Chart struct {
 		At
+		Name Name // that links refer to it by; may be empty
 		Kind ChartKind
 		Head diag.Span // of the line that says what is shown
 		// Y against X: properties, or symbols of a study. Of ProfileChart only Y.
@@ -48,7 +49,7 @@ const chartForm = "write T against s through 1, 2, 3; eta_th against r_p from ST
 
 // chart reads a chart fence.
 func (p *parser) chart(src Source) []Stmt {
-	c := &Chart{At: At{src.Span}}
+	c := &Chart{At: At{src.Span}, Name: p.label(src)}
 	if len(p.lines) > 0 {
 		c.Loc = p.lines[0].span().Join(p.lines[len(p.lines)-1].span())
 	}

@@ -3,6 +3,7 @@ package lang
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"workings/runner/diag"
 )
@@ -77,7 +78,7 @@ func (p *parser) shownLeft(i int) {
 
 // table reads a table fence: states with columns, or symbols. Lines of one kind add up.
 func (p *parser) table(src Source) []Stmt {
-	tab := &Table{At: At{src.Span}}
+	tab := &Table{At: At{src.Span}, Name: p.label(src)}
 	if len(p.lines) > 0 {
 		tab.Loc = p.lines[0].span().Join(p.lines[len(p.lines)-1].span())
 	}
@@ -126,6 +127,16 @@ func (p *parser) table(src Source) []Stmt {
 		return []Stmt{&Bad{At: tab.At}}
 	}
 	return []Stmt{tab}
+}
+
+// label reads the name that links refer to a table or chart by, which may be left out.
+func (p *parser) label(src Source) Name {
+	if strings.TrimSpace(src.Info) == "" {
+		return Name{}
+	}
+	name, _ := p.fenceName(src, src.Kind, CodeInfo, "write "+src.Kind+" NAME, for links in the text, or leave it out")
+	p.failed = false
+	return name
 }
 
 func (p *parser) captionHere(c Caption) {

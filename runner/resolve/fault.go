@@ -31,6 +31,9 @@ const (
 	CodeInputExpr     diag.Code = "input-not-literal"
 	CodeFootnote      diag.Code = "unknown-footnote"
 	CodeUnknownLabel  diag.Code = "unknown-label"
+	CodeReference     diag.Code = "unknown-reference" // a link to nothing on the sheet
+	CodeReferenceWord diag.Code = "reference-word"    // [table](#name) of what is no table
+	CodeUncited       diag.Code = "footnote-not-cited"
 	CodeUnitOrSymbol  diag.Code = "unit-or-symbol"
 	CodeLookalike     diag.Code = "lookalike-names"
 	CodeData          diag.Code = "data-table"

@@ -25,7 +25,13 @@ type Source struct {
 	FluidFaults map[string]*diag.Problem
 	NoFluids    *diag.Problem
 	// Footnotes are the labels that captions may cite.
-	Footnotes []string
+	Footnotes     []string
+	FootnoteSpans []diag.Span // of those labels
+	CitedInProse  []string    // labels that the prose refers to
+	// Refs are the links to places on the sheet, in prose and captions; Sections are the headings
+	// that they may lead to.
+	Refs     []RefText
+	Sections []Section
 	// Problems found before; those that name no line of this stage only pass through.
 	Problems []*diag.Problem
 }
@@ -184,6 +190,8 @@ func (r *resolver) run() {
 	r.uncalled()
 	r.settleShown()
 	r.settleCites()
+	r.settleRefs()
+	r.uncited()
 	r.lookalikes()
 }
 
@@ -316,12 +324,14 @@ func (r *resolver) stmt(s lang.Stmt) *Line {
 		r.data(line, s)
 	case *lang.Table:
 		line.Kind = TableLine
+		r.labelled(line, s.Name, "table")
 	case *lang.Answer:
 		line.Kind = AnswerLine
 	case *lang.Cycle:
 		r.cycle(line, s)
 	case *lang.Chart:
 		line.Kind = ChartLine
+		r.labelled(line, s.Name, "chart")
 	case *lang.Bad:
 		r.badLine(line, s)
 	}

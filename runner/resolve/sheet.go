@@ -22,7 +22,8 @@ type Sheet struct {
 	Cycles  []*Cycle
 	Charts  []*Chart
 	Answers []*Shown
-	Prose   []*Shown // in the order of Source.Prose
+	Prose   []*Shown     // in the order of Source.Prose
+	Refs    []*Reference // links to places on the sheet, in the order of the text
 	Data    []*DataTable
 	Assumed []*Assumption
 	Accepts []*Accept
@@ -303,6 +304,7 @@ type DataColumn struct {
 
 // Table is a summary table: states over properties, or symbols.
 type Table struct {
+	Name    string // that links refer to it by; may be empty
 	States  []*State
 	Columns []TableColumn
 	Cells   [][]*Symbol // by state and column; nil where a state has no such property

@@ -52,7 +52,7 @@ func (r *resolver) shown(line *Line, s lang.Shown) *Shown {
 }
 
 func (r *resolver) table(line *Line, s *lang.Table) {
-	t := &Table{Line: line, Caption: s.Caption}
+	t := &Table{Name: s.Name.Text, Line: line, Caption: s.Caption}
 	line.Table = t
 	for i := range s.States {
 		if st := r.stateNamed(line, &s.States[i]); st != nil {

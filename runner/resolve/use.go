@@ -160,7 +160,7 @@ func (r *resolver) useLibrary(line *Line, s *lang.Use) {
 				related(old.file, old.span, "defined here").hint("give your own another name")
 			continue
 		}
-		r.scope.spaces[name] = place{"method of " + s.Library.Text, line.File, s.Loc}
+		r.scope.spaces[name] = place{"method of " + s.Library.Text, line.File, s.Loc, line}
 		r.scope.methods[name] = lib.scope.methods[name]
 	}
 }

@@ -23,7 +23,13 @@ func (p *page) fence(b *notebook.Block) {
 		p.calcNo++
 		p.ledger(lines, "Calculation, part "+itoa(p.calcNo))
 	case "method":
-		p.listing(b)
+		id := ""
+		for _, l := range lines {
+			if l.Method != nil {
+				id = "Method-" + l.Method.Name
+			}
+		}
+		p.listing(b, id)
 		for _, l := range lines {
 			if l.Problem != nil {
 				p.failedBlock(l)
@@ -58,12 +64,22 @@ func (p *page) notEvaluated(b *notebook.Block, lines []*resolve.Line) {
 	p.raw(`<p class="flag warn">`)
 	p.icon("warn")
 	p.raw(" The ", b.Kind, " below is shown as it was typed: this version does not evaluate it.</p>\n")
-	p.listing(b)
+	id := ""
+	for _, l := range lines {
+		id = p.places[l].id
+	}
+	p.listing(b, id)
 }
 
-// listing shows a fence as it was typed.
-func (p *page) listing(b *notebook.Block) {
-	p.raw(`<figure class="listing"><figcaption><span class="quiet">`)
+// listing shows a fence as it was typed; id is its anchor, "" where nothing leads to it.
+func (p *page) listing(b *notebook.Block, id string) {
+	p.raw(`<figure class="listing"`)
+	if id != "" {
+		p.raw(` id="`)
+		p.attr(id)
+		p.raw(`" tabindex="-1"`)
+	}
+	p.raw(`><figcaption><span class="quiet">`)
 	p.text(b.Kind)
 	if b.Info != "" {
 		p.text(" " + b.Info)

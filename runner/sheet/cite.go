@@ -137,7 +137,12 @@ func (p *page) footnoteRef(n *notebook.FootnoteRef, s *captionSource) {
 	if p.noMarks {
 		return
 	}
-	p.raw(`<sup class="ref">`)
+	p.raw(`<sup class="ref"`)
+	if no := p.notes[n.Label]; s.own && no > 0 && !p.noAnchor {
+		p.cited[no]++
+		p.raw(` id="S`, itoa(no), ".", itoa(p.cited[no]), `" tabindex="-1"`)
+	}
+	p.raw(">")
 	if no := p.notes[n.Label]; s.own && n.Note != nil && no > 0 {
 		p.link("S", itoa(no))
 		p.raw("S", itoa(no), "</a>")

@@ -81,12 +81,14 @@ func (p *page) summaryTable(l *resolve.Line) {
 		p.failedBlock(l)
 		return
 	}
-	p.tableNo++
-	p.raw(`<figure class="data"><figcaption><b>Table `, itoa(p.tableNo), "</b> ")
+	no := itoa(p.places[l].number)
+	p.raw(`<figure class="data"`)
+	p.anchor(l)
+	p.raw(`><figcaption><b>Table `, no, "</b> ")
 	if t.Caption.Text != "" {
 		p.caption(l.File, t.Caption.Loc)
 	}
-	p.raw(`</figcaption><div class="scroll" tabindex="0" role="region" aria-label="Table `, itoa(p.tableNo), `">`)
+	p.raw(`</figcaption><div class="scroll" tabindex="0" role="region" aria-label="Table `, no, `">`)
 	if len(t.States) > 0 {
 		p.stateTable(t)
 	}

@@ -32,6 +32,7 @@ type index struct {
 	notes      map[string]int // label → number of the footnote
 	answers    map[*resolve.Symbol]bool
 	rowsRead   map[*resolve.DataTable]map[int]bool // rows of tables that a look-up read
+	places     map[*resolve.Line]place             // numbered tables and figures
 	ambients   map[string]float64                  // of the used sheets, by name
 	open       map[*resolve.Line]bool              // assumptions of used sheets that are to be confirmed
 	errors     int
@@ -46,7 +47,7 @@ func newIndex(doc *notebook.Document, tr *eval.Trace) *index {
 		stateCall: map[*resolve.State]string{}, stateAlias: map[*resolve.State]*resolve.State{}, symbolID: map[*resolve.Symbol]int{},
 		problems: map[*diag.Problem]int{}, assumed: map[string]int{}, notes: map[string]int{},
 		answers: map[*resolve.Symbol]bool{}, rowsRead: map[*resolve.DataTable]map[int]bool{}, ambients: map[string]float64{},
-		open: map[*resolve.Line]bool{},
+		places: map[*resolve.Line]place{}, open: map[*resolve.Line]bool{},
 	}
 	x.blocks = make([][]*resolve.Line, len(doc.Blocks))
 	for _, l := range tr.Sheet.Lines {
@@ -54,6 +55,7 @@ func newIndex(doc *notebook.Document, tr *eval.Trace) *index {
 			x.blocks[l.Block] = append(x.blocks[l.Block], l)
 		}
 	}
+	x.numberPlaces(tr.Sheet.Lines)
 	for _, e := range tr.Entries {
 		x.add(e, "")
 	}

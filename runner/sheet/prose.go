@@ -37,7 +37,10 @@ func (p *page) caption(f *diag.File, span diag.Span) {
 	}
 	s := p.source(f)
 	in := s.captions.Parse(span)
+	before := p.noAnchor
+	p.noAnchor = true
 	p.children(in.Root, s)
+	p.noAnchor = before
 }
 
 // findTitle takes the title from the front matter, else from the first heading, else from the
@@ -143,11 +146,7 @@ func (p *page) node(n ast.Node, s *captionSource) {
 	case *notebook.CiteNode:
 		p.cite(n.Label, s)
 	case *notebook.RefNode:
-		p.raw(`<a href="#`)
-		p.attr(percent(n.Target))
-		p.raw(`">`)
-		p.children(n, s)
-		p.raw("</a>")
+		p.refNode(n, s)
 	case *notebook.MathNode:
 		p.tex(n, s)
 	case *notebook.HTMLInline:
@@ -203,7 +202,7 @@ func (p *page) block(n ast.Node, s *captionSource) {
 		if s.own {
 			p.fence(n.Block)
 		} else {
-			p.listing(n.Block)
+			p.listing(n.Block, "")
 		}
 	default:
 		p.children(n, s)

@@ -66,7 +66,6 @@ type page struct {
 	with        []lang.Expr // exponents that the expression at hand left for a line of their own
 	fenceAt     int         // the fence at hand
 	calcNo      int
-	tableNo     int
 	proseTables int
 	title       string
 	skipTitle   any // the heading that became the title
@@ -78,6 +77,10 @@ type page struct {
 	traceUnits  map[string]units.Unit // that the trace names
 	dataOf      map[string]string     // hash of a data file that the tool carries → the fluid that says all about it
 	depth       int
+	// cited counts the marks of each footnote in the prose, by its number. Elsewhere, in captions and
+	// within sources, marks are only links.
+	cited    map[int]int
+	noAnchor bool
 }
 
 func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
@@ -87,6 +90,7 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 		names: map[*resolve.Symbol]*name{}, inFormula: map[*resolve.Symbol]figure{},
 		exprs: map[lang.Expr]*resolve.Expr{}, sources: map[*diag.File]*captionSource{},
 		unitsSeen: map[string]bool{}, traceUnits: map[string]units.Unit{}, dataOf: map[string]string{},
+		cited: map[int]int{},
 	}
 	if p.digits == 0 {
 		p.digits = 5
@@ -203,6 +207,7 @@ func (p *page) document() {
 	p.head()
 	p.raw("<main id=\"Content\" tabindex=\"-1\">\n")
 	p.answersBox()
+	p.contents()
 	p.secondRoutes()
 	p.notebook()
 	p.back()

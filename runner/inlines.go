@@ -53,3 +53,23 @@ func (l *loader) typeset(doc *notebook.Document, src *resolve.Source, captions [
 		l.maths[tex.Place{File: doc.File, At: n.Span.Start}] = tex.Typeset{Markup: markup, Problem: problem}
 	}
 }
+
+// references hands resolve the links of a notebook to places on its sheet.
+func references(doc *notebook.Document, src *resolve.Source, captions []*notebook.Inline) {
+	add := func(refs []*notebook.RefNode) {
+		for _, n := range refs {
+			src.Refs = append(src.Refs, resolve.RefText{Span: n.Span, Target: n.Target, Text: n.Words})
+		}
+	}
+	add(doc.Refs)
+	for _, in := range captions {
+		add(in.Refs)
+	}
+	for _, h := range doc.Headings {
+		src.Sections = append(src.Sections, resolve.Section{ID: h.ID, Title: h.Text})
+	}
+	src.CitedInProse = doc.Cited
+	for _, f := range doc.Footnotes {
+		src.FootnoteSpans = append(src.FootnoteSpans, f.LabelSpan)
+	}
+}

@@ -1,0 +1,134 @@
+package sheet
+
+import (
+	"strings"
+
+	"workings/runner/notebook"
+	"workings/runner/resolve"
+)
+
+// place is a numbered table or figure: its word, its number and its anchor.
+type place struct {
+	word, id string
+	number   int
+}
+
+// number the tables and figures of the notebook, so that links may lead forward.
+func (x *index) numberPlaces(lines []*resolve.Line) {
+	tables, figures := 0, 0
+	for _, l := range lines {
+		switch {
+		case l.Problem != nil:
+		case l.Kind == resolve.TableLine && l.Table != nil:
+			tables++
+			x.places[l] = newPlace("Table", l.Table.Name, tables)
+		case l.Kind == resolve.ChartLine && l.Chart != nil:
+			figures++
+			x.places[l] = newPlace("Figure", l.Chart.Stmt.Name.Text, figures)
+		}
+	}
+}
+
+// newPlace has an anchor that stays the same when others are added, if it has a name.
+func newPlace(word, name string, number int) place {
+	if name == "" {
+		name = itoa(number)
+	}
+	return place{word, word + "-" + name, number}
+}
+
+// anchor writes the id of a numbered table or figure, and its name for the reader's eye.
+func (p *page) anchor(l *resolve.Line) {
+	if at, ok := p.places[l]; ok {
+		p.raw(` id="`)
+		p.attr(at.id)
+		p.raw(`" tabindex="-1"`)
+	}
+}
+
+// refNode writes a link to a place on the sheet.
+func (p *page) refNode(n *notebook.RefNode, s *captionSource) {
+	var ref *resolve.Reference
+	if s.own {
+		ref = p.tr.Sheet.RefAt(n.Span)
+	}
+	if ref == nil { // of another notebook, whose page this is not
+		p.children(n, s)
+		return
+	}
+	id, said := p.leadsTo(ref)
+	if id == "" {
+		p.children(n, s)
+		if ref.Problem != nil {
+			p.raw(` <span class="flag bad">`)
+			p.icon("bad")
+			p.raw(" ")
+			p.link("P", itoa(p.problems[ref.Problem]))
+			p.raw("leads nowhere</a></span>")
+		}
+		return
+	}
+	p.raw(`<a class="to" href="#`)
+	p.attr(percent(id))
+	p.raw(`">`)
+	if ref.Word == "" {
+		p.children(n, s)
+	} else {
+		p.text(ref.Word + "\u00a0")
+		said()
+	}
+	p.raw("</a>")
+}
+
+// leadsTo is the anchor that a link leads to, "" where there is none, and what writes the number or
+// the name that follows its word.
+func (p *page) leadsTo(ref *resolve.Reference) (id string, said func()) {
+	text := func(s string) func() { return func() { p.text(s) } }
+	entry := func(number string) (string, func()) {
+		if number == "" {
+			return "", nil
+		}
+		return "e" + number, text(number)
+	}
+	switch ref.Kind {
+	case resolve.ToSymbol:
+		return entry(p.defined[ref.Symbol])
+	case resolve.ToState:
+		number := ""
+		if e := p.entry[ref.State.Line]; e != nil {
+			number = e.Number
+		}
+		if id, said = entry(number); id != "" && strings.EqualFold(ref.Word, "state") {
+			said = func() { p.ring(ref.State) }
+		}
+		return id, said
+	case resolve.ToLine:
+		l := ref.Line
+		if at, ok := p.places[l]; ok {
+			return at.id, text(itoa(at.number))
+		}
+		switch {
+		case l.Data != nil && l.Problem == nil:
+			return "D" + l.Data.Name, text(l.Data.Name)
+		case l.Kind == resolve.MethodLine && l.Method != nil:
+			return "Method-" + l.Method.Name, text(l.Method.Name)
+		}
+		if e := p.entry[l]; e != nil && e.Number != "" {
+			if l.Cycle != nil && strings.EqualFold(ref.Word, "cycle") {
+				return "e" + e.Number, text(l.Cycle.Name)
+			}
+			return entry(e.Number)
+		}
+	case resolve.ToSection:
+		return headingID(ref.Section.ID), text("“" + ref.Section.Title + "”")
+	case resolve.ToPagePart:
+		return ref.Target, text(ref.Target)
+	case resolve.ToAssumption:
+		no := "A" + itoa(p.assumed[ref.Target])
+		return no, text(no)
+	case resolve.ToSource:
+		no := "S" + itoa(p.notes[ref.Target])
+		return no, text(no)
+	}
+	return "", nil
+}
