@@ -47,9 +47,9 @@ func (p *page) contents() {
 		p.attr(percent(headingID(it.id)))
 		p.raw(`">`)
 		start := len(p.b)
-		p.noAnchor = true
+		p.noMarks = true
 		p.children(it.node, own)
-		p.noAnchor = false
+		p.noMarks = false
 		plain := withoutLinks().ReplaceAll(p.b[start:], nil)
 		p.b = append(p.b[:start], plain...)
 		p.raw("</a>")
@@ -67,9 +67,9 @@ func (p *page) contents() {
 	p.raw("</ol></details></nav>\n")
 }
 
-// withoutLinks finds the tags of links and the marks of footnotes, which a link cannot hold.
+// withoutLinks finds the tags of links, which a link cannot hold.
 var withoutLinks = sync.OnceValue(func() *regexp.Regexp {
-	return regexp.MustCompile(`</?a\b[^>]*>|<sup class="ref"[^>]*>.*?</sup>`)
+	return regexp.MustCompile(`</?a\b[^>]*>`)
 })
 
 // contentsItems are the headings of the two highest levels.
