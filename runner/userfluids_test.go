@@ -60,10 +60,11 @@ func TestOwnFluid(t *testing.T) {
 		t.Fatal(err)
 	}
 	validate(t, compileSchema(t), trace.Bytes())
-	for _, text := range []string{page.String(), trace.String()} {
-		if !strings.Contains(text, "Data sheet ES-12 of an invented engine; typed in own.yaml") || !strings.Contains(text, "A printed table, typed in; typed in own.yaml") {
-			t.Error("the sources of the fluids are not shown")
-		}
+	if text := page.String(); !strings.Contains(text, "Data sheet ES-12 of an invented engine; typed in own.yaml") || !strings.Contains(text, "A printed table, typed in; typed in own.yaml") {
+		t.Error("the sheet does not show the sources of the fluids")
+	}
+	if text := trace.String(); !strings.Contains(text, `Data sheet ES-12 of an invented engine","version":"typed in own.yaml"`) || !strings.Contains(text, `A printed table, typed in","version":"typed in own.yaml"`) {
+		t.Error("the trace does not give the sources of the fluids")
 	}
 }
 
