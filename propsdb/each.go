@@ -40,9 +40,9 @@ func lnEach(dst, x []float64) {
 		e := &logSlices[(shifted>>45)&127]
 		k := float64(int64(shifted) >> 52)
 		z := math.Float64frombits(bits - shifted&(0xfff<<52))
-		r := z*e.inverse - 1
+		r := (z - e.centre) * e.inverse
 		r2 := r * r
-		tail := r2 * ((-0.5 + r*(1.0/3)) + r2*((-0.25+r*0.2)+r2*(-1.0/6)))
+		tail := r2 * ((-0.5 + r*(1.0/3)) + r2*((-0.25+r*0.2)+r2*(-1.0/6+r*(1.0/7))))
 		dst[i] = (k*ln2Hi + e.log) + (r + (k*ln2Lo + tail))
 	}
 }
@@ -165,7 +165,8 @@ func (f *Fluid) logPressure(dst, p []float64) {
 	}
 }
 
-// SolveEach is SolveFast for an ideal gas: t and p of the states that pairs fix.
+// SolveEach is SolveFast for an ideal gas: t and p of the states that pairs fix. p may
+// be nil where it is one of the pair.
 func (f *Fluid) SolveEach(a Property, va []float64, b Property, vb []float64, t, p []float64) {
 	if a == Rho || b == Rho || a > b {
 		if a == P && b == T {
@@ -200,31 +201,40 @@ func (f *Fluid) SolveEach(a Property, va []float64, b Property, vb []float64, t,
 
 func (f *Fluid) solveOneByOne(a Property, va []float64, b Property, vb []float64, t, p []float64) {
 	for i := range t {
-		t[i], p[i] = f.SolveFast(a, pick(va, i), b, pick(vb, i))
+		x, y := f.SolveFast(a, pick(va, i), b, pick(vb, i))
+		t[i] = x
+		if p != nil {
+			p[i] = y
+		}
 	}
 }
 
-// given hands on p, and NaN for both where one of them is not to be had.
+// given hands on p, where there is somebody to take it, and NaN for both where one of
+// them is not to be had.
 func given(t, p, from []float64) {
-	p = p[:len(t)]
 	if len(from) == 1 {
 		v := from[0]
-		if v >= PressureMin && v <= PressureMax {
-			for i, x := range t {
-				p[i] = v + (x - x)
-			}
+		if !(v >= PressureMin && v <= PressureMax) {
+			fill(t, nan)
+			fill(p, nan)
 			return
 		}
-		fill(t, nan)
-		fill(p, nan)
+		for i := range p {
+			p[i] = v + (t[i] - t[i])
+		}
 		return
 	}
 	from = from[:len(t)]
 	for i, v := range from {
-		if !(v >= PressureMin && v <= PressureMax) || t[i] != t[i] {
-			t[i], v = nan, nan
+		if !(v >= PressureMin && v <= PressureMax) {
+			t[i] = nan
 		}
-		p[i] = v
+	}
+	for i := range p {
+		p[i] = from[i]
+		if t[i] != t[i] {
+			p[i] = nan
+		}
 	}
 }
 

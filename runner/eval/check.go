@@ -24,13 +24,12 @@ const defaultTolerance = 1e-9
 func (m *machine) check(st *step) *fault {
 	l := st.line
 	c := l.Compare
-	st.check = checkValues{}
+	v := &m.out(st).check
 	if c.Left == nil {
-		v, f := m.value(st.x)
-		st.check.holds = v != 0
+		x, f := m.value(st.x)
+		v.holds = x != 0
 		return f
 	}
-	v := &st.check
 	var f *fault
 	if v.left, f = m.value(st.left); f != nil {
 		return f
@@ -102,7 +101,7 @@ func (b *builder) checkDetail(st *step, e *Entry) *CheckDetail {
 	if e.Status != Done {
 		return d
 	}
-	c, v := st.line.Compare, st.check
+	c, v := st.line.Compare, b.m.out(st).check
 	d.Verdict = Fails
 	if v.holds {
 		d.Verdict = Holds

@@ -16,11 +16,12 @@ const flowTolerance = 1e-9
 func (m *machine) component(st *step) *fault {
 	c := st.line.Component
 	legs := append(append([]resolve.Leg{}, c.From...), c.To...)
-	st.flows = make([]float64, len(legs))
+	flows := make([]float64, len(legs))
+	m.out(st).flows = flows
 	in, out, known := 0.0, 0.0, true
 	for i, l := range legs {
 		if st.given[i] == nil {
-			st.flows[i], known = math.NaN(), false
+			flows[i], known = math.NaN(), false
 			continue
 		}
 		v, f := m.value(st.given[i])
@@ -31,14 +32,14 @@ func (m *machine) component(st *step) *fault {
 			return &fault{code: CodeFlow, span: c.Stmt.Loc, msg: fmt.Sprintf("the flow at state %s is %s: it runs backwards", l.State.Label(), m.text(v, l.Flow)),
 				hint: "write the states in the direction of the flow, A -> B from inlet to outlet"}
 		}
-		st.flows[i] = v
+		flows[i] = v
 		if i < len(c.From) {
 			in += v
 		} else {
 			out += v
 		}
 	}
-	if !known || !c.Conserves() || math.Abs(in-out) <= flowTolerance*math.Max(in, out) {
+	if !known || !c.Conserves() || conserved(in, out) {
 		return nil
 	}
 	x := legs[0].Flow
@@ -46,10 +47,30 @@ func (m *machine) component(st *step) *fault {
 		hint: "correct the flows above the lines of its branches: a `flow` holds for all the lines after it, up to the next"}
 }
 
+func conserved(in, out float64) bool { return math.Abs(in-out) <= flowTolerance*math.Max(in, out) }
+
+// conserve gives up the lanes in which a component loses mass: args are the flows in, as many as val
+// says, and then those out.
+func (m *machine) conserve(i *instr, lo, hi int) {
+	for lane := lo; lane < hi; lane++ {
+		in, out := 0.0, 0.0
+		for k, r := range i.args {
+			if v := pick(m.v[r], lane); k < int(i.val) {
+				in += v
+			} else {
+				out += v
+			}
+		}
+		if !conserved(in, out) {
+			m.bad[lane] = true
+		}
+	}
+}
+
 // broken reports a cycle one of whose components has failed or waits: it has no totals.
 func (m *machine) broken(c *resolve.Cycle) bool {
 	for _, x := range c.Components {
-		if m.prog.byLine[x.Line].status != Done {
+		if m.out(m.prog.byLine[x.Line]).status != Done {
 			return true
 		}
 	}
@@ -60,8 +81,8 @@ func (m *machine) broken(c *resolve.Cycle) bool {
 // which is for the lines that read it to say.
 func (m *machine) total(st *step) *fault {
 	t := st.line.Total
-	if t.Over != nil && !(m.regs[t.Over.Reg] > 0) {
-		m.ok[t.Symbol.Reg] = false
+	if t.Over != nil && !(m.val(t.Over) > 0) {
+		m.set(t.Symbol, nan)
 		m.absent[t.Symbol] = fmt.Sprintf("%s has no value: it is a share of %s, which is not above zero", t.Symbol.Full(), t.Over.Full())
 		return nil
 	}
@@ -77,18 +98,18 @@ func (b *builder) note(p *Program) {
 	t := b.trace
 	t.states = map[*resolve.State]propsdb.State{}
 	t.flows = map[*resolve.Expr]float64{}
-	for s, slot := range p.slots {
-		if e := t.entries[s.Line]; e != nil && e.Status == Done && b.m.states[slot].Fluid() != nil {
-			t.states[s] = b.m.states[slot]
+	for s, st := range p.states {
+		if e := t.entries[s.Line]; e != nil && e.Status == Done && len(b.m.states[st.slot]) > 0 {
+			t.states[s] = b.m.states[st.slot][0]
 		}
 	}
 	for l, st := range p.byLine {
-		if l.Kind != resolve.ComponentLine || st.status != Done {
+		if l.Kind != resolve.ComponentLine || b.m.out(st).status != Done {
 			continue
 		}
 		for i, leg := range append(append([]resolve.Leg{}, l.Component.From...), l.Component.To...) {
 			if leg.Flow != nil {
-				t.flows[leg.Flow] = st.flows[i]
+				t.flows[leg.Flow] = b.m.out(st).flows[i]
 			}
 		}
 	}
@@ -96,6 +117,12 @@ func (b *builder) note(p *Program) {
 
 // State is a state as it was evaluated; false where it has failed or waits.
 func (t *Trace) State(s *resolve.State) (propsdb.State, bool) {
+	if e := t.entries[s.Line]; e == nil || e.Status != Done {
+		return propsdb.State{}, false
+	}
+	for s.Alias != nil { // a name for it, in a working or after a call
+		s = s.Alias
+	}
 	v, ok := t.states[s]
 	return v, ok
 }

@@ -18,71 +18,94 @@ type combustion struct {
 	amount   propsdb.Amount
 }
 
-// built reports a fluid that is ready to be read.
-func (m *machine) built(f *resolve.Fluid) bool {
-	return m.fluids[f.Reg] != nil || m.fuels[f.Reg] != nil
+// made is what the line of a fluid has come to.
+type made struct {
+	fluid *propsdb.Fluid
+	fuel  *propsdb.Fuel // of a fuel known by its elements
+	burnt *combustion   // of products
 }
 
-// fluid makes the fluid of a line from the values of its arguments.
-func (m *machine) fluid(st *step) *fault {
-	l := st.line
-	fl := l.Fluid
-	m.fluids[fl.Reg], m.fuels[fl.Reg], m.burnt[fl.Reg] = nil, nil, nil
-	values := make([]float64, len(st.given))
-	for i, c := range st.given {
-		v, f := m.value(c)
-		if f != nil {
-			return f
+// built reports a fluid that is ready to be read, on the one lane of a strict machine.
+func (m *machine) built(f *resolve.Fluid) bool {
+	x := m.fluids[f.Reg]
+	return len(x) > 0 && (x[0].fluid != nil || x[0].fuel != nil)
+}
+
+// makeFluid makes the fluid of a line from the values of its arguments: one for all lanes, or where
+// these differ one for each.
+func (m *machine) makeFluid(i *instr, lo, hi int) *fault {
+	fl := i.step.line.Fluid
+	lanes := len(m.v[i.dst])
+	if len(m.fluids[fl.Reg]) < lanes {
+		m.fluids[fl.Reg] = make([]made, lanes)
+	}
+	if lanes == 1 {
+		lo, hi = 0, 1
+	}
+	values := m.args[:len(i.args)]
+	for k := lo; k < hi; k++ {
+		for j, r := range i.args {
+			values[j] = pick(m.v[r], k)
 		}
-		values[i] = v
-	}
-	if err := m.make(fl, values); err != nil {
-		return fluidFault(l.Stmt.(*lang.Fluid), err)
-	}
-	for _, s := range l.Defines {
-		switch {
-		case s.Ratio:
-			m.set(s, m.burnt[fl.Reg].burnt.Ratio)
-		case m.fluids[fl.Reg] == nil:
-			m.absent[s] = fl.Name + " is a fuel known by its elements, which says nothing of its molecules"
-		case s.Prop == propsdb.M:
-			m.set(s, m.fluids[fl.Reg].M())
-		case s.Prop == propsdb.R:
-			m.set(s, m.fluids[fl.Reg].R())
+		x, err := m.make(fl, values, k)
+		m.fluids[fl.Reg][k] = x
+		m.v[i.dst][k] = 1
+		if err != nil {
+			m.v[i.dst][k] = nan
+			if m.strict {
+				return fluidFault(i.step.line.Stmt.(*lang.Fluid), err)
+			}
 		}
 	}
 	return nil
 }
 
-func (m *machine) make(fl *resolve.Fluid, values []float64) (err error) {
+// fluidSymbol reads M, R or the fuel–oxidant ratio of a fluid; NaN where it has none.
+func (m *machine) fluidSymbol(i *instr, d []float64, lo int) {
+	for k := range d {
+		x := m.fluid(i.step.line.Fluid, lo+k)
+		d[k] = nan
+		switch {
+		case i.sym.Ratio && x.burnt != nil:
+			d[k] = x.burnt.burnt.Ratio
+		case x.fluid == nil || i.sym.Ratio:
+		case i.sym.Prop == propsdb.M:
+			d[k] = x.fluid.M()
+		case i.sym.Prop == propsdb.R:
+			d[k] = x.fluid.R()
+		}
+	}
+}
+
+func (m *machine) make(fl *resolve.Fluid, values []float64, lane int) (x made, err error) {
 	datum := propsdb.ZeroKelvin
 	if fl.OnFormation {
 		datum = propsdb.Formation
 	}
 	switch fl.Kind {
 	case resolve.Database:
-		m.fluids[fl.Reg] = fl.Base
+		x.fluid = fl.Base
 	case resolve.PerfectGas:
 		given := map[propsdb.Property]float64{}
 		for i, a := range fl.Args {
 			p, _ := propsdb.PropertyOf(a.Name)
 			given[p] = values[i]
 		}
-		m.fluids[fl.Reg], err = propsdb.Perfect(fl.Name, given)
+		x.fluid, err = propsdb.Perfect(fl.Name, given)
 	case resolve.MixtureOf:
 		parts := make([]propsdb.Part, len(fl.Args))
 		for i, a := range fl.Args {
 			parts[i] = propsdb.Part{Gas: a.Name, Fraction: values[i]}
 		}
-		m.fluids[fl.Reg], err = propsdb.MixtureOn(datum, fl.Name, fl.Basis, parts)
+		x.fluid, err = propsdb.MixtureOn(datum, fl.Name, fl.Basis, parts)
 	case resolve.HumidAir:
-		m.fluids[fl.Reg], err = humidAir(fl, values, datum)
+		x.fluid, err = humidAir(fl, values, datum)
 	case resolve.FuelOf:
-		m.fuels[fl.Reg], err = elementalFuel(fl, values)
+		x.fuel, err = elementalFuel(fl, values)
 	case resolve.ProductsOf:
-		err = m.products(fl, values, datum)
+		return m.products(fl, values, datum, lane)
 	}
-	return err
+	return x, err
 }
 
 func humidAir(fl *resolve.Fluid, values []float64, datum propsdb.Datum) (*propsdb.Fluid, error) {
@@ -110,32 +133,39 @@ func elementalFuel(fl *resolve.Fluid, values []float64) (*propsdb.Fuel, error) {
 }
 
 // fuelOf is the fuel that a line names.
-func (m *machine) fuelOf(ref *resolve.FuelRef) (*propsdb.Fuel, error) {
+func (m *machine) fuelOf(ref *resolve.FuelRef, lane int) (*propsdb.Fuel, error) {
 	if ref.Base != nil {
 		return propsdb.GasFuel(ref.Base)
 	}
-	if f := m.fuels[ref.Fluid.Reg]; f != nil {
-		return f, nil
+	x := m.fluid(ref.Fluid, lane)
+	switch {
+	case x.fuel != nil:
+		return x.fuel, nil
+	case x.fluid == nil:
+		return nil, fmt.Errorf("%s has not been made", ref.Fluid.Name)
 	}
-	return propsdb.GasFuel(m.fluids[ref.Fluid.Reg])
+	return propsdb.GasFuel(x.fluid)
 }
 
-func (m *machine) products(fl *resolve.Fluid, values []float64, datum propsdb.Datum) error {
-	fuel, err := m.fuelOf(fl.Fuel)
+func (m *machine) products(fl *resolve.Fluid, values []float64, datum propsdb.Datum, lane int) (x made, err error) {
+	fuel, err := m.fuelOf(fl.Fuel, lane)
 	if err != nil {
-		return err
+		return x, err
 	}
-	r, err := propsdb.React(fuel, m.fluids[fl.Oxidant.Reg])
+	oxidant := m.fluid(fl.Oxidant, lane).fluid
+	if oxidant == nil {
+		return x, fmt.Errorf("%s has not been made", fl.Oxidant.Name)
+	}
+	r, err := propsdb.React(fuel, oxidant)
 	if err != nil {
-		return err
+		return x, err
 	}
 	amount := propsdb.Amount{Kind: fl.Amount, Value: values[0]}
 	b, err := r.Products(fl.Name, datum, amount)
 	if err != nil {
-		return err
+		return x, err
 	}
-	m.fluids[fl.Reg], m.burnt[fl.Reg] = b.Fluid, &combustion{r, b, amount}
-	return nil
+	return made{fluid: b.Fluid, burnt: &combustion{r, b, amount}}, nil
 }
 
 func fluidFault(s *lang.Fluid, err error) *fault {
@@ -154,55 +184,62 @@ func fluidFault(s *lang.Fluid, err error) *fault {
 	return f
 }
 
-// ofFluid computes a built-in whose first argument is a fluid.
-func (m *machine) ofFluid(i *instr) (float64, *fault) {
+// ofFluid computes a built-in that is asked of a fluid.
+func (m *machine) ofFluid(i *instr, d []float64, lo, hi int) *fault {
 	e := i.src
-	args := make([]float64, len(i.args))
-	for j, a := range i.args {
-		args[j] = m.regs[a]
+	args := m.args[:len(i.args)]
+	for k := range d {
+		for j, r := range i.args {
+			args[j] = pick(m.in(r, lo, hi), k)
+		}
+		v, err := m.fluidValue(e, args, lo+k)
+		switch {
+		case err == nil:
+		case !m.strict:
+			v = nan
+		case e.FluidFn == resolve.PropertyAt:
+			return m.stateFault(e.Src.Span(), nil, err)
+		default:
+			return &fault{code: CodeFluid, span: e.Src.Span(), msg: err.Error(), hint: "check the fluid and the values it is asked at"}
+		}
+		d[k] = v
 	}
-	v, err := m.fluidValue(e, args)
-	if err != nil && e.FluidFn == resolve.PropertyAt {
-		return 0, m.stateFault(e.Src.Span(), nil, err)
-	}
-	if err != nil {
-		return 0, &fault{code: CodeFluid, span: e.Src.Span(), msg: err.Error(), hint: "check the fluid and the values it is asked at"}
-	}
-	return v, nil
+	return nil
 }
 
-func (m *machine) fluidValue(e *resolve.Expr, args []float64) (float64, error) {
+func (m *machine) fluidValue(e *resolve.Expr, args []float64, lane int) (float64, error) {
 	if e.FluidFn == resolve.FuelEnthalpy {
-		fuel, err := m.fuelOf(e.Fuel)
+		fuel, err := m.fuelOf(e.Fuel, lane)
 		if err != nil {
 			return 0, err
 		}
 		return fuel.H(args[0])
 	}
-	g := m.fluids[e.Fluid.Reg]
+	x := m.fluid(e.Fluid, lane)
 	switch e.FluidFn {
 	case resolve.LowerHeatingValue, resolve.HigherHeatingValue:
-		fuel, err := m.fuelOf(&resolve.FuelRef{Fluid: e.Fluid})
+		fuel, err := m.fuelOf(&resolve.FuelRef{Fluid: e.Fluid}, lane)
 		if err != nil {
 			return 0, err
 		}
 		return fuel.HeatingValue(e.FluidFn == resolve.LowerHeatingValue), nil
 	case resolve.FlameTemperature:
-		b := m.burnt[e.Fluid.Reg]
-		return b.reaction.FlameTemperature(b.amount, propsdb.Firing{OxidantT: args[0], FuelT: args[1], Efficiency: 1})
+		if b := x.burnt; b != nil {
+			return b.reaction.FlameTemperature(b.amount, propsdb.Firing{OxidantT: args[0], FuelT: args[1], Efficiency: 1})
+		}
 	}
-	if g == nil {
+	if x.fluid == nil {
 		return 0, fmt.Errorf("%s is a fuel known by its elements and has no such property", e.Fluid.Name)
 	}
 	switch e.FluidFn {
 	case resolve.PropertyAt:
-		return propertyAt(g, e, args)
+		return propertyAt(x.fluid, e, args)
 	case resolve.DewPoint:
-		return propsdb.DewPoint(g, args[0])
+		return propsdb.DewPoint(x.fluid, args[0])
 	case resolve.RelativeHumidity:
-		return propsdb.RelativeHumidity(g, args[0], args[1])
+		return propsdb.RelativeHumidity(x.fluid, args[0], args[1])
 	}
-	return propsdb.HumidityRatioOf(g), nil
+	return propsdb.HumidityRatioOf(x.fluid), nil
 }
 
 // propertyAt is air.T(p = …, h = …).
@@ -223,14 +260,19 @@ func propertyAt(g *propsdb.Fluid, e *resolve.Expr, args []float64) (float64, err
 	return s.Get(e.Prop)
 }
 
+// isHot reports products so hot that they dissociate.
+func isHot(f *resolve.Fluid, t float64) bool {
+	return f.Kind == resolve.ProductsOf && t > propsdb.DissociationTemperature
+}
+
 // dissociation cautions about products so hot that complete combustion is no longer true of them.
 func (b *builder) dissociation(st *step, e *Entry) {
-	if !st.hot || e.Status != Done {
+	if !b.m.out(st).hot || e.Status != Done {
 		return
 	}
 	s := st.line.State
 	p := &diag.Problem{Code: CodeDissociation, Severity: diag.Caution, File: st.line.File, Span: st.line.Stmt.Span(), Related: b.inCall(),
-		Message: fmt.Sprintf("state %s is combustion products at %s, where dissociation counts and complete combustion gives too much", s.ID, formatValue(b.m.states[st.state].T(), units.SIUnit(units.DimTemperature()))),
+		Message: fmt.Sprintf("state %s is combustion products at %s, where dissociation counts and complete combustion gives too much", s.ID, formatValue(b.m.states[st.state.slot][0].T(), units.SIUnit(units.DimTemperature()))),
 		Hint:    fmt.Sprintf("above %g K take the result as a bound, or accept the caution with a reason", propsdb.DissociationTemperature)}
 	if t := s.Prop(propsdb.T); t != nil {
 		p.Subject = t.Full()
@@ -264,7 +306,7 @@ func (b *builder) coldWater(st *step, e *Entry) {
 	if e.Status != Done || d == nil || d.Fluid == nil || d.Fluid.Kind() != propsdb.Water || len(d.Names) != 2 {
 		return
 	}
-	ps := b.m.states[st.state]
+	ps := b.m.states[st.state.slot][0]
 	if x, err := ps.Get(propsdb.X); err == nil && (x > 1e-3 || !given(d, propsdb.S)) {
 		return // wet: its s and v are far from those of the liquid
 	}

@@ -1,139 +1,147 @@
 package eval
 
 import (
+	"workings/propsdb"
 	"workings/runner/resolve"
 )
 
-// opcode is one operation on registers.
-type opcode uint8
-
-const (
-	opConst opcode = iota
-	opMove
-	opNeg
-	opAdd
-	opSub
-	opMul
-	opDiv
-	opPow
-	opLess
-	opLessEq
-	opEqual
-	opNotEqual
-	opNot
-	opJump      // to instruction a
-	opJumpFalse // to instruction b where register a is 0
-	opFunc
-	opData
-	opFluid
-	opIntegrate
-	opExtreme
-)
-
-// instr computes register dst from registers a and b.
-type instr struct {
-	op        opcode
-	dst, a, b int32
-	val       float64
-	args      []int32 // opFunc
-	sub       *code   // opIntegrate, opExtreme: the expression of the variable src.Sym
-	src       *resolve.Expr
-}
-
-// code is a straight run of instructions that leaves its value in register out.
-type code struct {
-	ins []instr
-	out int32
+// Program is a sheet lowered to straight-line instructions on registers, in SI. It is never changed
+// once it has been made: what its lines come to is kept by the machines that run it.
+//
+// Registers count from the symbols of the sheet over fluids (which only say on what a reader of the
+// fluid depends) and what states keep to the temporaries, which every line begins anew.
+type Program struct {
+	sheet     *resolve.Sheet
+	lines     []*step
+	byLine    map[*resolve.Line]*step
+	states    map[*resolve.State]*stateCode
+	steps     int
+	registers int
+	base      int // first temporary
+	fluids    int
+	slots     int
+	loops     int
+	mostArgs  int
+	// The temporaries of the line being lowered: the first it may take and the next.
+	first, temp int32
 }
 
 // step is one line, lowered. Codes that a line has not are nil.
 type step struct {
+	index                          int
 	line                           *resolve.Line
+	under                          *step // the call, solve or used sheet whose body it stands in
 	x, spread, lo, hi, left, right *code
 	tolerance                      *code
-	given                          []*code // StateLine: the properties; FluidLine: the arguments; Solve: starting values
-	params                         []*code // Call
-	state                          int     // slot of the state the line makes, −1 for none
-	body, untils                   []*step
-	inputs, outputs                []stateCopy
-	props                          []*resolve.Symbol // of the state of the line
-	status                         Status
-	fault                          *fault
-	lookups                        []Lookup
-	solve                          *SolveDetail
-	check                          checkValues
-	hot                            bool // products above where dissociation counts
-	spreadValue                    float64
-	flows                          []float64 // ComponentLine: of its legs, NaN where not known
+	given                          []*code // Solve: starting values; Call: parameters; ComponentLine: flows of its legs
+	// make makes the fluid or the state of a line with its symbols; of a call, the properties of
+	// the states that it is given.
+	make    []instr
+	outputs []output // Call
+	state   *stateCode
+	body    []*step
+	untils  []*step
+	loop    *loop // Solve
 }
 
-// stateCopy gives a state another name, across the border of a method.
-type stateCopy struct {
-	from, to int
-	props    []*resolve.Symbol // of the new name
+// output is a state that a call gives back.
+type output struct {
+	from *resolve.Line // that makes it
+	read []instr
 }
 
-// Program is a sheet lowered to registers and straight-line code, in SI.
-type Program struct {
-	steps     []*step
-	registers int // symbols first, then the temporaries that all lines share
-	fluids    int
-	slots     map[*resolve.State]int
-	byLine    map[*resolve.Line]*step
-	symbols   int
-	temp      int32 // next temporary of the line being lowered
-}
+// stateRegisters is how many registers a state keeps: T, p and what it was given.
+const stateRegisters = 4
 
-// lower translates the checked lines of a sheet.
-func lower(s *resolve.Sheet) *Program {
-	p := &Program{registers: s.Registers, symbols: s.Registers, fluids: s.FluidRegisters,
-		slots: map[*resolve.State]int{}, byLine: map[*resolve.Line]*step{}}
-	p.steps = p.lines(s.Lines)
+// Compile lowers the checked lines of a sheet.
+func Compile(s *resolve.Sheet) *Program {
+	p := &Program{sheet: s, fluids: s.FluidRegisters, byLine: map[*resolve.Line]*step{}, states: map[*resolve.State]*stateCode{}, mostArgs: 1}
+	p.slots = countStates(s.Lines)
+	p.base = s.Registers + s.FluidRegisters + stateRegisters*p.slots
+	p.registers, p.first = p.base, int32(p.base)
+	p.slots = 0
+	p.lines = p.lower(s.Lines, nil)
 	return p
 }
 
-func (p *Program) lines(lines []*resolve.Line) []*step {
+func countStates(lines []*resolve.Line) (n int) {
+	for _, l := range lines {
+		if l.Kind == resolve.StateLine {
+			n++
+		}
+		n += countStates(l.Body)
+	}
+	return n
+}
+
+func (p *Program) lower(lines []*resolve.Line, under *step) []*step {
 	out := make([]*step, 0, len(lines))
 	for _, l := range lines {
-		if st := p.line(l); st != nil {
-			out = append(out, st)
-		}
+		out = append(out, p.line(l, under))
 	}
 	return out
 }
 
-func (p *Program) slot(s *resolve.State) int {
-	i, ok := p.slots[s]
-	if !ok {
-		i = len(p.slots)
-		p.slots[s] = i
+// stateOf is where a state is kept, by whatever name it goes.
+func (p *Program) stateOf(s *resolve.State) *stateCode {
+	for s.Alias != nil {
+		s = s.Alias
 	}
-	return i
+	st, ok := p.states[s]
+	if !ok {
+		first := int32(p.sheet.Registers + p.fluids + stateRegisters*p.slots)
+		st = &stateCode{slot: p.slots, t: first, p: first + 1, findsP: len(s.Given) == 2, fluid: s.Fluid, value: [2]int32{first + 2, first + 3}}
+		for i, g := range s.Given {
+			st.given = append(st.given, g.Prop)
+			if g.Prop == propsdb.P {
+				st.p, st.findsP = st.value[i], false
+			}
+		}
+		p.slots++
+		p.states[s] = st
+	}
+	return st
 }
 
-func (p *Program) line(l *resolve.Line) *step {
-	st := &step{line: l, state: -1, status: Waiting} // until it has run
+func (p *Program) line(l *resolve.Line, under *step) *step {
+	st := &step{index: p.steps, line: l, under: under}
+	p.steps++
 	p.byLine[l] = st
 	if l.Kind == resolve.Use || l.Kind == resolve.Call || l.Kind == resolve.Solve || l.Kind == resolve.CycleLine {
 		// Even where the line itself has failed its body is part of the trace.
-		defer func() { st.body = p.lines(l.Body) }()
+		defer func() {
+			st.body = p.lower(l.Body, st)
+			if st.loop != nil {
+				st.loop.lines = 1 + len(st.body)
+			}
+		}()
 	}
 	if l.Failed() {
 		return st
 	}
-	p.temp = int32(p.symbols)
+	p.temp = p.first
 	st.x, st.spread = p.expr(l.X), p.expr(l.Spread)
 	st.lo, st.hi = p.expr(l.Lo), p.expr(l.Hi)
 	switch l.Kind {
 	case resolve.StateLine:
-		st.state = p.slot(l.State)
-		for _, g := range l.State.Given {
-			st.given = append(st.given, p.expr(g.X))
-		}
-		st.props = ownProps(l.State)
+		p.stateLine(st)
 	case resolve.FluidLine:
+		in := instr{op: opMake, dst: p.token(l.Fluid), a: -1, b: -1, step: st}
+		if l.Fluid.Oxidant != nil {
+			in.fluids = append(in.fluids, p.token(l.Fluid.Oxidant))
+		}
+		if l.Fluid.Fuel != nil && l.Fluid.Fuel.Fluid != nil {
+			in.fluids = append(in.fluids, p.token(l.Fluid.Fuel.Fluid))
+		}
+		p.mostArgs = max(p.mostArgs, len(l.Fluid.Args))
 		for _, a := range l.Fluid.Args {
-			st.given = append(st.given, p.expr(a.X))
+			c := p.expr(a.X)
+			st.make = append(st.make, c.ins...)
+			in.args = append(in.args, c.out)
+		}
+		st.make = append(st.make, in)
+		for _, s := range l.Defines {
+			st.make = append(st.make, instr{op: opFluidSym, dst: int32(s.Reg), a: in.dst, b: -1, sym: s, step: st})
 		}
 	case resolve.Check, resolve.Until:
 		if c := l.Compare; c != nil {
@@ -144,14 +152,17 @@ func (p *Program) line(l *resolve.Line) *step {
 		}
 	case resolve.Call:
 		for _, b := range l.Inputs {
-			st.params = append(st.params, p.expr(b.X))
-			if b.State != nil {
-				st.inputs = append(st.inputs, stateCopy{p.slot(b.State), p.slot(b.Local), b.Local.Props})
+			switch {
+			case b.Fluid != nil:
+			case b.State != nil:
+				st.make = append(st.make, p.properties(st, p.stateOf(b.Local), b.Local.Props)...)
+			default:
+				st.given = append(st.given, p.expr(b.X))
 			}
 		}
 		for _, b := range l.Outputs {
 			if b.State != nil {
-				st.outputs = append(st.outputs, stateCopy{p.slot(b.Local), p.slot(b.State), ownProps(b.State)})
+				st.outputs = append(st.outputs, output{b.Local.Line, p.properties(st, p.stateOf(b.State), ownProps(b.State))})
 			}
 		}
 	case resolve.ComponentLine:
@@ -161,13 +172,69 @@ func (p *Program) line(l *resolve.Line) *step {
 			}
 		}
 	case resolve.Solve:
+		st.loop = p.newLoop(l.Untils[0].Extreme)
+		for _, s := range l.Unknowns {
+			st.loop.unknowns = append(st.loop.unknowns, int32(s.Reg))
+		}
 		for _, x := range l.From {
 			st.given = append(st.given, p.expr(x))
 		}
-		st.untils = p.lines(l.Untils)
+		st.untils = p.conditions(st)
 	}
-	p.registers = max(p.registers, int(p.temp))
 	return st
+}
+
+// token is the register that stands for a fluid.
+func (p *Program) token(f *resolve.Fluid) int32 { return int32(p.sheet.Registers + f.Reg) }
+
+// conditions lowers those of a solve. Their sides are all looked at together, so that each needs
+// temporaries of its own.
+func (p *Program) conditions(st *step) []*step {
+	untils := make([]*step, len(st.line.Untils))
+	for i, l := range st.line.Untils {
+		u := p.line(l, st)
+		untils[i] = u
+		if u.left != nil {
+			st.loop.left, st.loop.right = append(st.loop.left, u.left.out), append(st.loop.right, u.right.out)
+		} else {
+			st.loop.left = append(st.loop.left, u.x.out)
+		}
+		p.first = p.temp
+	}
+	p.first = int32(p.base)
+	return untils
+}
+
+func (p *Program) newLoop(extreme string) *loop {
+	p.loops++
+	return &loop{index: p.loops - 1, extreme: extreme, lines: 1}
+}
+
+func (p *Program) stateLine(st *step) {
+	s := st.line.State
+	st.state = p.stateOf(s)
+	in := instr{op: opState, dst: -1, a: -1, b: -1, st: st.state, step: st, fluids: []int32{p.token(s.Fluid)}}
+	for i, g := range s.Given {
+		c := p.expr(g.X)
+		st.make = append(append(st.make, c.ins...), instr{op: opMove, dst: st.state.value[i], a: c.out, b: -1})
+		*[]*int32{&in.a, &in.b}[i] = st.state.value[i]
+	}
+	st.make = append(append(st.make, in), p.properties(st, st.state, ownProps(s))...)
+}
+
+// properties reads properties of a state, which may go by another name.
+func (p *Program) properties(st *step, from *stateCode, props []*resolve.Symbol) []instr {
+	var out []instr
+	for _, s := range props {
+		in := instr{op: opProp, dst: int32(s.Reg), a: from.t, b: from.p, st: from, prop: s.Prop, sym: s, step: st, fluids: []int32{p.token(from.fluid)}}
+		for i, g := range from.given {
+			if g == s.Prop {
+				in.op, in.a, in.b = opGiven, from.value[i], from.t
+			}
+		}
+		out = append(out, in)
+	}
+	return out
 }
 
 // ownProps are the symbols that a state computes: not those it adopted.
@@ -181,110 +248,12 @@ func ownProps(s *resolve.State) []*resolve.Symbol {
 	return out
 }
 
-func (p *Program) expr(e *resolve.Expr) *code {
-	if e == nil {
-		return nil
+// fallible properties may be out of reach of a state that is there. The line that makes it then
+// fails as a whole.
+func fallible(p propsdb.Property) bool {
+	switch p {
+	case propsdb.Pr, propsdb.Vr, propsdb.Mu, propsdb.Lambda, propsdb.Prandtl:
+		return true
 	}
-	c := &code{}
-	c.out = p.gen(c, e)
-	p.registers = max(p.registers, int(p.temp))
-	return c
-}
-
-func (p *Program) newTemp() int32 {
-	t := p.temp
-	p.temp++
-	return t
-}
-
-func (p *Program) emit(c *code, i instr) int32 {
-	i.dst = p.newTemp()
-	c.ins = append(c.ins, i)
-	return i.dst
-}
-
-var binaryOps = map[resolve.Op]opcode{
-	resolve.OpAdd: opAdd, resolve.OpSub: opSub, resolve.OpMul: opMul, resolve.OpDiv: opDiv, resolve.OpPow: opPow,
-	resolve.OpLess: opLess, resolve.OpLessEq: opLessEq, resolve.OpEqual: opEqual, resolve.OpNotEqual: opNotEqual,
-}
-
-// gen appends the code of an expression and returns the register that holds its value.
-func (p *Program) gen(c *code, e *resolve.Expr) int32 {
-	switch e.Op {
-	case resolve.OpConst:
-		return p.emit(c, instr{op: opConst, val: e.Value, src: e})
-	case resolve.OpRef:
-		return int32(e.Sym.Reg)
-	case resolve.OpNeg, resolve.OpNot:
-		op := opNeg
-		if e.Op == resolve.OpNot {
-			op = opNot
-		}
-		return p.emit(c, instr{op: op, a: p.gen(c, e.Args[0]), src: e})
-	case resolve.OpAnd, resolve.OpOr:
-		return p.shortCircuit(c, e)
-	case resolve.OpCond:
-		return p.cond(c, e)
-	case resolve.OpFunc, resolve.OpFluid:
-		args := make([]int32, len(e.Args))
-		for i, a := range e.Args {
-			args[i] = p.gen(c, a)
-		}
-		op := opFunc
-		if e.Op == resolve.OpFluid {
-			op = opFluid
-		}
-		return p.emit(c, instr{op: op, args: args, src: e})
-	case resolve.OpData:
-		in := instr{op: opData, a: p.gen(c, e.Args[0]), src: e}
-		if len(e.Args) > 1 {
-			in.b = p.gen(c, e.Args[1])
-		}
-		return p.emit(c, in)
-	case resolve.OpIntegrate, resolve.OpSmallest, resolve.OpLargest:
-		lo, hi := p.gen(c, e.Args[1]), p.gen(c, e.Args[2])
-		sub := &code{}
-		sub.out = p.gen(sub, e.Args[0])
-		op := opIntegrate
-		if e.Op != resolve.OpIntegrate {
-			op = opExtreme
-		}
-		return p.emit(c, instr{op: op, a: lo, b: hi, sub: sub, src: e})
-	}
-	a, b := p.gen(c, e.Args[0]), p.gen(c, e.Args[1])
-	return p.emit(c, instr{op: binaryOps[e.Op], a: a, b: b, src: e})
-}
-
-// shortCircuit evaluates the right side only where the left leaves the matter open, so that
-// `x != 0 and 1/x > 2` never divides by zero.
-func (p *Program) shortCircuit(c *code, e *resolve.Expr) int32 {
-	out := p.newTemp()
-	a := p.gen(c, e.Args[0])
-	c.ins = append(c.ins, instr{op: opMove, dst: out, a: a, src: e})
-	test := out
-	if e.Op == resolve.OpOr {
-		test = p.emit(c, instr{op: opNot, a: out, src: e})
-	}
-	jump := len(c.ins)
-	c.ins = append(c.ins, instr{op: opJumpFalse, a: test, src: e})
-	b := p.gen(c, e.Args[1])
-	c.ins = append(c.ins, instr{op: opMove, dst: out, a: b, src: e})
-	c.ins[jump].b = int32(len(c.ins))
-	return out
-}
-
-func (p *Program) cond(c *code, e *resolve.Expr) int32 {
-	out := p.newTemp()
-	test := p.gen(c, e.Args[0])
-	toElse := len(c.ins)
-	c.ins = append(c.ins, instr{op: opJumpFalse, a: test, src: e})
-	a := p.gen(c, e.Args[1])
-	c.ins = append(c.ins, instr{op: opMove, dst: out, a: a, src: e})
-	toEnd := len(c.ins)
-	c.ins = append(c.ins, instr{op: opJump, src: e})
-	c.ins[toElse].b = int32(len(c.ins))
-	b := p.gen(c, e.Args[2])
-	c.ins = append(c.ins, instr{op: opMove, dst: out, a: b, src: e})
-	c.ins[toEnd].a = int32(len(c.ins))
-	return out
+	return false
 }

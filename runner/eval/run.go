@@ -15,12 +15,12 @@ import (
 // Run evaluates a checked sheet. What is accepted in it is settled by Settle, once everything that
 // may be accepted has been found.
 func Run(s *resolve.Sheet) *Trace {
-	p := lower(s)
-	m := newMachine(p, s)
-	for _, st := range p.steps {
+	p := Compile(s)
+	m := newMachine(p)
+	for _, st := range p.lines {
 		m.exec(st)
 	}
-	b := &builder{m: m, fluidCall: map[*resolve.Fluid]string{}, trace: &Trace{Sheet: s, values: map[*resolve.Symbol]float64{}, entries: map[*resolve.Line]*Entry{}},
+	b := &builder{m: m, fluidCall: map[*resolve.Fluid]string{}, trace: &Trace{Sheet: s, machine: m, values: map[*resolve.Symbol]float64{}, entries: map[*resolve.Line]*Entry{}},
 		read: map[*resolve.Symbol]bool{}, seen: map[problemKey]bool{}, waits: map[*resolve.Line][]string{}, cautions: map[*diag.Problem]*CheckDetail{}}
 	b.trace.Problems = append(b.trace.Problems, s.Problems...)
 	b.build(p)
@@ -87,12 +87,12 @@ func (b *builder) build(p *Program) {
 	t := b.trace
 	b.reads(t.Sheet)
 	b.accepts, b.ambient = accepts(t.Sheet), t.Sheet.Ambient
-	t.Entries = b.entries(p.steps, "", "", 0)
+	t.Entries = b.entries(p.lines, "", "", 0)
 	b.link(t.Entries, nil)
 	b.fluids(t.Sheet)
 	t.accepts, t.cautions = b.accepts, b.cautions
 	b.note(p)
-	t.Uncertain = uncertainties(t, p)
+	t.Uncertain = uncertainties(t)
 	t.Unconfirmed = unconfirmed(t)
 }
 
@@ -148,7 +148,8 @@ func (b *builder) entries(steps []*step, prefix, sheet string, first int) []*Ent
 	out := make([]*Entry, 0, len(steps))
 	n := first
 	for _, st := range steps {
-		e := &Entry{Line: st.line, Sheet: sheet, Status: st.status, Lookups: st.lookups}
+		came := b.m.out(st)
+		e := &Entry{Line: st.line, Sheet: sheet, Status: came.status, Lookups: came.lookups}
 		if numbered(st.line.Kind) {
 			n++
 			e.Number = fmt.Sprintf("%s%d", prefix, n)
@@ -165,15 +166,15 @@ func (b *builder) entry(st *step, e *Entry) {
 	if st.line.Problem != nil {
 		e.Problem = st.line.Problem
 	}
-	if st.fault != nil {
-		e.Problem = b.problem(l, st.fault)
+	if f := b.m.out(st).fault; f != nil {
+		e.Problem = b.problem(l, f)
 	}
 	for _, s := range l.Defines {
 		r := Result{Symbol: s, Read: b.read[s]}
-		if b.m.ok[s.Reg] && e.Status == Done {
-			b.trace.values[s] = b.m.regs[s.Reg]
+		if b.m.has(s) && e.Status == Done {
+			b.trace.values[s] = b.m.val(s)
 			r.OK = true
-			r.Value = show(b.m.regs[s.Reg], s.Unit, s.Type, b.ambient)
+			r.Value = show(b.m.val(s), s.Unit, s.Type, b.ambient)
 		}
 		e.Results = append(e.Results, r)
 	}
@@ -196,13 +197,13 @@ func (b *builder) entry(st *step, e *Entry) {
 		b.checkProblem(st, e)
 	case resolve.Call:
 		for _, in := range l.Inputs {
-			if in.Symbol != nil && b.m.ok[in.Symbol.Reg] {
-				b.trace.values[in.Symbol] = b.m.regs[in.Symbol.Reg]
+			if in.Symbol != nil && b.m.has(in.Symbol) {
+				b.trace.values[in.Symbol] = b.m.val(in.Symbol)
 			}
 			if in.Local != nil {
 				for _, s := range in.Local.Props {
-					if b.m.ok[s.Reg] {
-						b.trace.values[s] = b.m.regs[s.Reg]
+					if b.m.has(s) {
+						b.trace.values[s] = b.m.val(s)
 					}
 				}
 			}
@@ -211,10 +212,10 @@ func (b *builder) entry(st *step, e *Entry) {
 		e.Children = b.entries(st.body, e.Number+".", e.Sheet, 0)
 		b.calls = b.calls[:len(b.calls)-1]
 	case resolve.Solve:
-		e.Solve = st.solve
-		if st.solve != nil {
-			for i := range st.solve.Residuals {
-				r := &st.solve.Residuals[i]
+		e.Solve = b.m.out(st).solve
+		if e.Solve != nil {
+			for i := range e.Solve.Residuals {
+				r := &e.Solve.Residuals[i]
 				r.Shown = r.Unit.FromSI(r.SI, b.trace.Sheet.Ambient)
 			}
 		}
@@ -262,7 +263,7 @@ func countNumbered(es []*Entry) int {
 // that the tool carries is listed once.
 func (b *builder) fluids(s *resolve.Sheet) {
 	for _, f := range s.Fluids {
-		g := b.m.fluids[f.Reg]
+		g := b.fluid(f)
 		if g == nil || f.Line.Failed() {
 			continue
 		}
@@ -282,6 +283,14 @@ func (b *builder) fluids(s *resolve.Sheet) {
 
 func (b *builder) listed(g *propsdb.Fluid, name string) bool {
 	return slices.ContainsFunc(b.trace.Fluids, func(u FluidUse) bool { return u.Fluid == g && u.Name == name })
+}
+
+// fluid is what the line of a fluid has made, nil for nothing.
+func (b *builder) fluid(f *resolve.Fluid) *propsdb.Fluid {
+	if len(b.m.fluids[f.Reg]) == 0 {
+		return nil
+	}
+	return b.m.fluids[f.Reg][0].fluid
 }
 
 // problem reports a fault found while evaluating.
@@ -324,13 +333,13 @@ func (b *builder) add(p *diag.Problem) {
 func (b *builder) input(st *step, e *Entry) {
 	l := st.line
 	if e.Status == Done && st.spread != nil {
-		u := differenceOf(l.Defines[0].Unit, true)
-		e.Spread = &Value{SI: st.spreadValue, Unit: u, Shown: u.FromSI(st.spreadValue, 0)}
+		u, v := differenceOf(l.Defines[0].Unit, true), b.m.out(st).spread
+		e.Spread = &Value{SI: v, Unit: u, Shown: u.FromSI(v, 0)}
 	}
-	if e.Status != Done || !b.m.givenByUse(l) || st.lo == nil {
+	if e.Status != Done || !givenByUse(l) || st.lo == nil {
 		return
 	}
-	v := b.m.regs[l.Defines[0].Reg]
+	v := b.m.val(l.Defines[0])
 	lo, f1 := b.m.value(st.lo)
 	hi, f2 := b.m.value(st.hi)
 	if f1 != nil || f2 != nil || v >= lo && v <= hi {
@@ -347,8 +356,8 @@ func (b *builder) state(st *step, e *Entry) {
 		return
 	}
 	l := st.line
-	ps := b.m.states[st.state]
-	d := &StateDetail{Fluid: b.m.fluids[l.State.Fluid.Reg], State: ps}
+	ps := b.m.states[st.state.slot][0]
+	d := &StateDetail{Fluid: b.fluid(l.State.Fluid), State: ps}
 	for _, g := range l.State.Given {
 		d.Names = append(d.Names, g.Prop)
 		sym := l.State.Prop(g.Prop)

@@ -3,75 +3,92 @@ package eval
 import (
 	"fmt"
 	"math"
-
-	"workings/runner/resolve"
+	"slices"
 )
 
-// interpolate reads a table linearly between two rows. In a table in blocks it does so in each of
-// the two blocks that the value of the first column lies between, and then between the blocks.
-func (m *machine) interpolate(i *instr) (float64, *fault) {
-	look := Lookup{Table: i.src.Data, Key: i.src.Key, Col: i.src.Col, At: m.regs[i.a]}
-	var f *fault
-	if look.Table.Blocks == nil {
-		look.Between, look.Value, f = m.between(i, &look, 0, len(look.Table.Rows))
-	} else {
-		look.BlockAt = m.regs[i.b]
-		f = m.acrossBlocks(i, &look)
-	}
-	if f != nil {
-		return 0, f
-	}
-	m.step.lookups = append(m.step.lookups, look)
-	return look.Value, nil
+// reading is a look-up in a table while it is worked out.
+type reading struct {
+	Lookup
+	blocks [2]InBlock
+	used   int // of blocks
+	// Of a value that the table does not hold: the column, and the rows that were looked through.
+	col, from, to int
 }
 
-func (m *machine) acrossBlocks(i *instr, look *Lookup) *fault {
-	t, x := look.Table, look.BlockAt
-	n := len(t.Blocks) - 1
-	first := func(b int) float64 { return t.Rows[t.Blocks[b]][0] }
-	at, ok := search(n, first, x)
-	if !ok {
-		return m.outside(i, t, 0, x, first(0), first(n-1), "")
-	}
-	look.Blocks = make([]InBlock, 1, 2)
-	if !at.Exact {
-		look.Blocks = look.Blocks[:2]
-	}
-	for b := range look.Blocks {
-		in, f := &look.Blocks[b], (*fault)(nil)
-		if in.Between, in.Value, f = m.between(i, look, t.Blocks[at.Row+b], t.Blocks[at.Row+b+1]); f != nil {
-			return f
+// lookUps reads a table for every lane.
+func (m *machine) lookUps(i *instr, d, a, b []float64) *fault {
+	for k := range d {
+		r := reading{Lookup: Lookup{Table: i.src.Data, Key: i.src.Key, Col: i.src.Col, At: pick(a, k)}}
+		if b != nil {
+			r.BlockAt = pick(b, k)
 		}
-	}
-	look.Between, look.Value = look.Blocks[0].Between, look.Blocks[0].Value
-	if !at.Exact {
-		look.Value = linear(x, first(at.Row), first(at.Row+1), look.Blocks[0].Value, look.Blocks[1].Value)
+		if !r.read() {
+			if m.strict {
+				return m.outside(i, &r)
+			}
+			d[k] = nan
+			continue
+		}
+		d[k] = r.Value
+		if m.strict {
+			if r.used > 0 {
+				r.Blocks = slices.Clone(r.blocks[:r.used])
+			}
+			out := m.out(m.step)
+			out.lookups = append(out.lookups, r.Lookup)
+		}
 	}
 	return nil
 }
 
-// between reads the rows from up to to by the key of a look-up.
-func (m *machine) between(i *instr, look *Lookup, from, to int) (Between, float64, *fault) {
-	t, x := look.Table, look.At
-	at, ok := search(to-from, func(row int) float64 { return t.Rows[from+row][look.Key] }, x)
+// read reads linearly between two rows. In a table in blocks it does so in each of the two blocks
+// that the value of the first column lies between, and then between the blocks. It says whether
+// the table holds the value.
+func (r *reading) read() (ok bool) {
+	t := r.Table
+	if t.Blocks == nil {
+		r.Between, r.Value, ok = r.between(0, len(t.Rows))
+		return ok
+	}
+	n := len(t.Blocks) - 1
+	at, ok := search(n, func(b int) float64 { return t.Rows[t.Blocks[b]][0] }, r.BlockAt)
 	if !ok {
-		where := ""
-		if t.Blocks != nil {
-			u := t.Columns[0].Unit
-			where = fmt.Sprintf(" at %s = %s", t.Columns[0].Name, formatValue(u.FromSI(t.Rows[from][0], m.sheet.Ambient), u))
-			if b := m.regs[i.b]; !same(b, t.Rows[from][0]) {
-				where += fmt.Sprintf(", which %s = %s needs", t.Columns[0].Name, formatValue(u.FromSI(b, m.sheet.Ambient), u))
-			}
+		r.col, r.from, r.to = 0, 0, len(t.Rows)
+		return false
+	}
+	r.used = 2
+	if at.Exact {
+		r.used = 1
+	}
+	for b := range r.used {
+		in := &r.blocks[b]
+		if in.Between, in.Value, ok = r.between(t.Blocks[at.Row+b], t.Blocks[at.Row+b+1]); !ok {
+			return false
 		}
-		return at, 0, m.outside(i, t, look.Key, x, t.Rows[from][look.Key], t.Rows[to-1][look.Key], where)
+	}
+	r.Between, r.Value = r.blocks[0].Between, r.blocks[0].Value
+	if !at.Exact {
+		first := func(b int) float64 { return t.Rows[t.Blocks[b]][0] }
+		r.Value = linear(r.BlockAt, first(at.Row), first(at.Row+1), r.blocks[0].Value, r.blocks[1].Value)
+	}
+	return true
+}
+
+// between reads the rows from up to to by the key of the look-up.
+func (r *reading) between(from, to int) (Between, float64, bool) {
+	rows := r.Table.Rows
+	at, ok := search(to-from, func(row int) float64 { return rows[from+row][r.Key] }, r.At)
+	if !ok {
+		r.col, r.from, r.to = r.Key, from, to
+		return at, 0, false
 	}
 	at.Row += from
-	a := t.Rows[at.Row]
+	a := rows[at.Row]
 	if at.Exact {
-		return at, a[look.Col], nil // a tabulated figure is read as it stands
+		return at, a[r.Col], true // a tabulated figure is read as it stands
 	}
-	b := t.Rows[at.Row+1]
-	return at, linear(x, a[look.Key], b[look.Key], a[look.Col], b[look.Col]), nil
+	b := rows[at.Row+1]
+	return at, linear(r.At, a[r.Key], b[r.Key], a[r.Col], b[r.Col]), true
 }
 
 // linear is the straight line through two points.
@@ -115,16 +132,28 @@ func same(x, figure float64) bool {
 	return x == figure || math.Abs(x-figure) <= 4*(math.Nextafter(math.Abs(figure), math.Inf(1))-math.Abs(figure))
 }
 
-func (m *machine) outside(i *instr, t *resolve.DataTable, col int, x, first, last float64, where string) *fault {
-	u := t.Columns[col].Unit
-	show := func(v float64) string { return formatValue(u.FromSI(v, m.sheet.Ambient), u) }
-	if s := show(x); s == show(first) || s == show(last) {
-		show = func(v float64) string { return fmt.Sprintf("%.12g %s", u.FromSI(v, m.sheet.Ambient), u) }
-	}
-	there := "it runs"
-	if where != "" {
+// outside says where a table ends.
+func (m *machine) outside(i *instr, r *reading) *fault {
+	t := r.Table
+	u := t.Columns[r.col].Unit
+	x, where, there := r.At, "", "it runs"
+	switch {
+	case t.Blocks != nil && r.col == 0:
+		x = r.BlockAt
+	case t.Blocks != nil:
+		first := t.Columns[0]
+		at := t.Rows[r.from][0]
+		where = fmt.Sprintf(" at %s = %s", first.Name, formatValue(first.Unit.FromSI(at, m.sheet.Ambient), first.Unit))
+		if !same(r.BlockAt, at) {
+			where += fmt.Sprintf(", which %s = %s needs", first.Name, formatValue(first.Unit.FromSI(r.BlockAt, m.sheet.Ambient), first.Unit))
+		}
 		there = "there it runs"
 	}
-	return &fault{code: CodeRange, span: i.src.Src.Span(), msg: fmt.Sprintf("%s = %s is outside the table %s%s", t.Columns[col].Name, show(x), t.Name, where),
-		hint: fmt.Sprintf("%s from %s to %s, and nothing is extrapolated", there, show(math.Min(first, last)), show(math.Max(first, last)))}
+	lo, hi := t.Rows[r.from][r.col], t.Rows[r.to-1][r.col]
+	show := func(v float64) string { return formatValue(u.FromSI(v, m.sheet.Ambient), u) }
+	if s := show(x); s == show(lo) || s == show(hi) {
+		show = func(v float64) string { return fmt.Sprintf("%.12g %s", u.FromSI(v, m.sheet.Ambient), u) }
+	}
+	return &fault{code: CodeRange, span: i.src.Src.Span(), msg: fmt.Sprintf("%s = %s is outside the table %s%s", t.Columns[r.col].Name, show(x), t.Name, where),
+		hint: fmt.Sprintf("%s from %s to %s, and nothing is extrapolated", there, show(math.Min(lo, hi)), show(math.Max(lo, hi)))}
 }

@@ -23,6 +23,7 @@ type Trace struct {
 	Routes  []*Route
 	values  map[*resolve.Symbol]float64
 	entries map[*resolve.Line]*Entry
+	machine *machine // that it was evaluated by
 	accepts []acceptance
 	// cautions finds the check that a reported caution belongs to.
 	cautions map[*diag.Problem]*CheckDetail

@@ -76,7 +76,7 @@ func (b *builder) roots(l *resolve.Line) []string {
 		visit(w)
 	}
 	for _, s := range l.Uses {
-		if !b.m.ok[s.Reg] {
+		if !b.m.has(s) {
 			visit(s.Line)
 		}
 	}

@@ -1,6 +1,7 @@
 package eval
 
 import (
+	"context"
 	"math"
 	"sort"
 
@@ -26,11 +27,17 @@ type Contribution struct {
 // that the model is straight over it, large enough against rounding.
 const differenceShare = 1e-2
 
-// uncertainties runs the sheet again with each uncertain input moved up and down a little, and
-// combines what that does to the answers.
-func uncertainties(t *Trace, p *Program) map[*resolve.Symbol]*Uncertainty {
-	inputs := uncertainInputs(p.steps, nil)
-	var answers []*resolve.Symbol
+// uncertainties evaluates the sheet with each uncertain input moved up and down a little, and
+// combines what that does to the answers. Limits of inputs do not count here: a value at the edge of
+// its range has neighbours too.
+func uncertainties(t *Trace) map[*resolve.Symbol]*Uncertainty {
+	m := t.machine
+	var inputs, answers []*resolve.Symbol
+	var steps []float64
+	for _, st := range m.uncertainInputs(m.prog.lines, nil) {
+		inputs = append(inputs, st.line.Defines[0])
+		steps = append(steps, m.out(st).spread*differenceShare)
+	}
 	for _, a := range t.Sheet.Answers {
 		if _, ok := t.Shown(a); ok && !a.Symbol.Type.Bool {
 			answers = append(answers, a.Symbol)
@@ -39,38 +46,52 @@ func uncertainties(t *Trace, p *Program) map[*resolve.Symbol]*Uncertainty {
 	if len(inputs) == 0 || len(answers) == 0 {
 		return nil
 	}
-	sum := make([]float64, len(answers))
-	parts := make([][]Contribution, len(answers))
-	for _, in := range inputs {
-		sym := in.line.Defines[0]
-		h := in.spreadValue * differenceShare
-		up, down := shifted(t.Sheet, sym, t.values[sym]+h), shifted(t.Sheet, sym, t.values[sym]-h)
-		for i, a := range answers {
-			if !up.ok[a.Reg] || !down.ok[a.Reg] {
-				sum[i] = math.NaN() // no value a little beside the input: no straight line to draw
-				continue
-			}
-			part := (up.regs[a.Reg] - down.regs[a.Reg]) / 2 / differenceShare
-			if part == 0 {
-				continue
-			}
-			sum[i] += part * part
-			u := differenceOf(a.Unit, true)
-			parts[i] = append(parts[i], Contribution{Input: sym, Part: Value{SI: part, Unit: u, Shown: u.FromSI(part, 0)}})
-		}
-	}
+	results := m.beside(inputs, answers, steps)
 	out := map[*resolve.Symbol]*Uncertainty{}
 	for i, a := range answers {
-		if math.IsNaN(sum[i]) || sum[i] == 0 {
+		u := differenceOf(a.Unit, true)
+		var from []Contribution
+		sum := 0.0
+		for j, in := range inputs {
+			// Where there is no value a little beside the input there is no straight line to draw, and
+			// the sum is no number.
+			part := (results[i][2*j] - results[i][2*j+1]) / 2 / differenceShare
+			sum += part * part
+			if part != 0 {
+				from = append(from, Contribution{Input: in, Part: Value{SI: part, Unit: u, Shown: u.FromSI(part, 0)}})
+			}
+		}
+		if math.IsNaN(sum) || sum == 0 {
 			continue
 		}
-		for j := range parts[i] {
-			parts[i][j].Share = parts[i][j].Part.SI * parts[i][j].Part.SI / sum[i]
+		for j := range from {
+			from[j].Share = from[j].Part.SI * from[j].Part.SI / sum
 		}
-		sort.SliceStable(parts[i], func(x, y int) bool { return parts[i][x].Share > parts[i][y].Share })
-		u := differenceOf(a.Unit, true)
-		c := math.Sqrt(sum[i])
-		out[a] = &Uncertainty{Combined: Value{SI: c, Unit: u, Shown: u.FromSI(c, 0)}, From: parts[i]}
+		sort.SliceStable(from, func(x, y int) bool { return from[x].Share > from[y].Share })
+		c := math.Sqrt(sum)
+		out[a] = &Uncertainty{Combined: Value{SI: c, Unit: u, Shown: u.FromSI(c, 0)}, From: from}
+	}
+	return out
+}
+
+// beside evaluates symbols with each input moved up, then down, by its step.
+func (m *machine) beside(inputs, keep []*resolve.Symbol, steps []float64) [][]float64 {
+	points, out := make([][]float64, len(inputs)), make([][]float64, len(keep))
+	for i := range out {
+		out[i] = make([]float64, 2*len(inputs))
+	}
+	for i, in := range inputs {
+		points[i] = make([]float64, 2*len(inputs))
+		fill(points[i], m.val(in))
+		points[i][2*i] += steps[i]
+		points[i][2*i+1] -= steps[i]
+	}
+	b, err := m.batch(Plan{Vary: inputs, Keep: keep})
+	if err != nil {
+		panic(err) // inputs they are
+	}
+	if _, err := b.Run(context.Background(), points, out, nil); err != nil {
+		panic(err) // nothing ends this context
 	}
 	return out
 }
@@ -89,28 +110,16 @@ func (t *Trace) UncertaintyOf(s *resolve.Shown) (Value, bool) {
 
 // uncertainInputs are those of the sheet and of the sheets it uses. An input that is given from
 // outside has the uncertainty of what gives it, not its own.
-func uncertainInputs(steps []*step, out []*step) []*step {
+func (m *machine) uncertainInputs(steps []*step, out []*step) []*step {
 	for _, st := range steps {
 		switch st.line.Kind {
 		case resolve.Input:
-			if st.status == Done && st.spreadValue > 0 && !st.line.Overridden {
+			if m.out(st).status == Done && m.out(st).spread > 0 && !st.line.Overridden {
 				out = append(out, st)
 			}
 		case resolve.Use:
-			out = uncertainInputs(st.body, out)
+			out = m.uncertainInputs(st.body, out)
 		}
 	}
 	return out
-}
-
-// shifted runs the sheet with one input at another value. Limits of inputs do not count here: a
-// value at the edge of its range has neighbours too.
-func shifted(s *resolve.Sheet, input *resolve.Symbol, v float64) *machine {
-	p := lower(s)
-	m := newMachine(p, s)
-	m.shift, m.shifted = input, v
-	for _, st := range p.steps {
-		m.exec(st)
-	}
-	return m
 }

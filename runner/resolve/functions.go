@@ -47,7 +47,7 @@ func Functions() []*Function {
 	return []*Function{
 		{Name: "sqrt", Min: 1, Max: 1, Rule: RuleRoot, Doc: "square root, of any dimension", Example: "sqrt(16 m²)", Result: 4, Eval: one(math.Sqrt), Domain: "a number below zero has no real square root"},
 		pure("exp", "e to the power of x", "exp(0)", 1, math.Exp, ""),
-		pure("ln", "natural logarithm", "ln(1)", 0, math.Log, "a logarithm needs a number above zero"),
+		pure("ln", "natural logarithm", "ln(1)", 0, propsdb.Ln, "a logarithm needs a number above zero"),
 		pure("log10", "logarithm to base 10", "log10(1000)", 3, math.Log10, "a logarithm needs a number above zero"),
 		pure("sin", "sine of an angle in radians or °", "sin(30 deg)", 0.5, math.Sin, ""),
 		pure("cos", "cosine", "cos(60 deg)", 0.5, math.Cos, ""),

@@ -1,0 +1,158 @@
+package eval
+
+import "math"
+
+// The arithmetic over lanes. An operand of length 1 stands for every lane. Division and powers
+// leave what they give, infinities included: whoever needs to know looks.
+
+var nan = math.NaN()
+
+func fill(d []float64, v float64) {
+	for i := range d {
+		d[i] = v
+	}
+}
+
+// pick is the operand of lane i.
+func pick(x []float64, i int) float64 {
+	if len(x) == 1 {
+		return x[0]
+	}
+	return x[i]
+}
+
+func finite(x float64) bool { return x-x == 0 }
+
+func add(d, a, b []float64) {
+	switch {
+	case len(a) == len(d) && len(b) == len(d):
+		for i := range d {
+			d[i] = a[i] + b[i]
+		}
+	case len(b) == len(d):
+		for i, x := 0, a[0]; i < len(d); i++ {
+			d[i] = x + b[i]
+		}
+	default:
+		for i, y := 0, b[0]; i < len(d); i++ {
+			d[i] = a[i] + y
+		}
+	}
+}
+
+func sub(d, a, b []float64) {
+	switch {
+	case len(a) == len(d) && len(b) == len(d):
+		for i := range d {
+			d[i] = a[i] - b[i]
+		}
+	case len(b) == len(d):
+		for i, x := 0, a[0]; i < len(d); i++ {
+			d[i] = x - b[i]
+		}
+	default:
+		for i, y := 0, b[0]; i < len(d); i++ {
+			d[i] = a[i] - y
+		}
+	}
+}
+
+func mul(d, a, b []float64) {
+	switch {
+	case len(a) == len(d) && len(b) == len(d):
+		for i := range d {
+			d[i] = a[i] * b[i]
+		}
+	case len(b) == len(d):
+		for i, x := 0, a[0]; i < len(d); i++ {
+			d[i] = x * b[i]
+		}
+	default:
+		for i, y := 0, b[0]; i < len(d); i++ {
+			d[i] = a[i] * y
+		}
+	}
+}
+
+func div(d, a, b []float64) {
+	switch {
+	case len(a) == len(d) && len(b) == len(d):
+		for i := range d {
+			d[i] = a[i] / b[i]
+		}
+	case len(b) == len(d):
+		for i, x := 0, a[0]; i < len(d); i++ {
+			d[i] = x / b[i]
+		}
+	default:
+		for i, y := 0, b[0]; i < len(d); i++ {
+			d[i] = a[i] / y
+		}
+	}
+}
+
+func pow(d, a, b []float64) {
+	if len(b) == 1 && b[0] == 2 {
+		mul(d, a, a)
+		return
+	}
+	for i := range d {
+		x, y := pick(a, i), pick(b, i)
+		if y == 2 { // whichever way it came
+			d[i] = x * x
+			continue
+		}
+		d[i] = math.Pow(x, y)
+	}
+}
+
+func compare(op opcode, d, a, b []float64) {
+	for i := range d {
+		x, y := pick(a, i), pick(b, i)
+		switch op {
+		case opLess:
+			d[i] = truth(x < y)
+		case opLessEq:
+			d[i] = truth(x <= y)
+		case opEqual:
+			d[i] = truth(x == y)
+		default:
+			d[i] = truth(x != y)
+		}
+	}
+}
+
+func truth(b bool) float64 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func negate(d, a []float64) {
+	for i := range d {
+		d[i] = -pick(a, i)
+	}
+}
+
+func not(d, a []float64) {
+	for i := range d {
+		d[i] = 1 - pick(a, i)
+	}
+}
+
+func sqrt(d, a []float64) {
+	a = a[:len(d)]
+	for i, x := range a {
+		d[i] = math.Sqrt(x)
+	}
+}
+
+// copyLanes copies, or spreads what stands for all.
+func copyLanes(d, a []float64) {
+	if len(a) == len(d) {
+		copy(d, a)
+		return
+	}
+	fill(d, a[0])
+}
