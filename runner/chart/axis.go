@@ -84,12 +84,10 @@ func newAxis(a Axis, s span, pad float64, want int) axis {
 		s = span{s.lo / f, s.hi * f}
 	default:
 		d := pad * (s.hi - s.lo)
-		if lo := s.lo - d; positive && lo < 0 {
-			s.lo = 0 // nothing below zero occurs
-		} else {
-			s.lo = lo
+		if positive && s.lo < d && s.lo > d/2 {
+			d = s.lo // an axis that nearly reaches zero begins there
 		}
-		s.hi += d
+		s.lo, s.hi = s.lo-d, s.hi+pad*(s.hi-s.lo)
 	}
 	ax.Min, ax.Max = s.lo, s.hi
 	ax.Tick.Marker = ticker{ax.log, want}

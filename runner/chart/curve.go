@@ -18,8 +18,6 @@ func (b box) inside(c box) bool {
 
 func (b box) grown(d float64) box { return box{b.x1 - d, b.y1 - d, b.x2 + d, b.y2 + d} }
 
-func (b box) middle() pt { return pt{(b.x1 + b.x2) / 2, (b.y1 + b.y2) / 2} }
-
 // cut is the part of a segment that lies in the box (Liang and Barsky's way).
 func (b box) cut(p, q pt) (pt, pt, bool) {
 	t0, t1 := 0.0, 1.0

@@ -83,9 +83,7 @@ func (c *Curves) SVG(id string) []byte {
 	}
 	p, ends := c.withNames(series, ax, ay, notes)
 	p.axes()
-	for _, b := range ends {
-		p.taken = append(p.taken, b)
-	}
+	p.taken = append(p.taken, ends...)
 	for i, s := range series {
 		p.drawSeries(i, s, len(series) > 1)
 	}

@@ -140,7 +140,7 @@ func diagrams(t testing.TB) map[string]*Diagram {
 	for _, pa := range []float64{100e3, 300e3, 1000e3} {
 		lo, _ := p.state(propsdb.P, pa, propsdb.T, 270).Get(propsdb.H)
 		hi, _ := p.state(propsdb.P, pa, propsdb.T, 1350).Get(propsdb.H)
-		d.Lines = append(d.Lines, Isoline{Label: number(pa/1e3, 4) + " kPa", Points: p.isobar(pa, lo, hi)})
+		d.Lines = append(d.Lines, Isoline{Value: pa / 1e3, Unit: "kPa", Points: p.isobar(pa, lo, hi)})
 	}
 	out["ts-gas"] = d
 	out["ts-steam"] = &Diagram{Title: "Temperature against entropy of the steam cycle", X: axisOf(w.x), Y: axisOf(w.y), Paths: []Path{w.steam()}, Dome: w.dome()}
@@ -194,7 +194,23 @@ func studies() map[string]*Curves {
 		}
 		crowd.Series = append(crowd.Series, s)
 	}
-	return map[string]*Curves{"study-family": family, "study-single": single, "study-crowd": crowd}
+	apart := &Curves{Title: "Work against the pressure ratio", X: x, Y: Axis{Symbol: Name{"w", "net"}, Words: "specific work", Unit: "kJ/kg"}, Family: Name{"T", "3"}}
+	for i, t3 := range []float64{1100, 1200, 1300, 1400} {
+		s := Series{Name: number(t3, 4) + " K"}
+		best := Point{}
+		for n := range 40 {
+			r := 2 + 0.7*float64(n)
+			f := math.Pow(r, 0.4/1.4)
+			w := 1.005 * (t3*0.88*(1-1/f) - 300*(f-1)/0.85)
+			s.Points = append(s.Points, Sample{X: r, Y: w})
+			if w > best.Y {
+				best = Point{r, w}
+			}
+		}
+		apart.Series = append(apart.Series, s)
+		apart.Marks = append(apart.Marks, Mark{i, best, "largest"})
+	}
+	return map[string]*Curves{"study-apart": apart, "study-family": family, "study-single": single, "study-crowd": crowd}
 }
 
 func exchanges() map[string]*Exchange {
@@ -214,10 +230,10 @@ func exchanges() map[string]*Exchange {
 		Cold: Stream{Name: "water and steam", Left: "21", Right: "29"}}
 	for i := range 41 {
 		f := float64(i) / 40
-		boiler.Hot.Points = append(boiler.Hot.Points, Point{f, 400 + 430*f})
-		boiler.Cold.Points = append(boiler.Cold.Points, Point{f, min(max(320+700*f, 320), 554) + max(0, (f-0.72)/0.28)*240})
+		boiler.Hot.Points = append(boiler.Hot.Points, Point{f, 430 + 400*f})
+		boiler.Cold.Points = append(boiler.Cold.Points, Point{f, 320 + min(f/0.35, 1)*230 + max(0, (f-0.725)/0.275)*240})
 	}
-	boiler.Gaps = []Gap{{"", 0, 400, 320}, {"pinch", 0.35, 400 + 430*0.35, 554}, {"", 1, 830, 794}}
+	boiler.Gaps = []Gap{{"", 0, 430, 320}, {"pinch", 0.35, 570, 550}, {"", 1, 830, 790}}
 	return map[string]*Exchange{"exchange-regenerator": regenerator, "exchange-boiler": boiler}
 }
 

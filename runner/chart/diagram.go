@@ -43,8 +43,18 @@ type Dome struct {
 
 // Isoline is a curve in the background on which one property has one value.
 type Isoline struct {
-	Label  string // its value: "100 kPa"
+	Value  float64
+	Unit   string
 	Points []Point
+}
+
+const isolineDigits = 4
+
+func (l Isoline) label() string {
+	if !sane(l.Value) {
+		return ""
+	}
+	return short(quantity(l.Value, isolineDigits, l.Unit), 24)
 }
 
 const (
@@ -125,11 +135,11 @@ func (d *Diagram) spans(paths []Path) (x, y span) {
 
 // background draws the isolines and the dome.
 func (p *plane) background(d *Diagram) {
-	for _, l := range d.Lines {
+	for i, l := range d.Lines {
 		lines := p.lines(l.Points)
 		p.path("iso", lines...)
 		for _, line := range lines {
-			p.curve(line, 0.12)
+			p.isoline(line, 0.12, i+1)
 		}
 	}
 	if d.Dome == nil {
@@ -181,7 +191,7 @@ func (p *plane) drawPaths(paths []Path) []shownState {
 			if len(lines) == 1 {
 				at, dx, dy, length := alongside(lines[0], 0.54)
 				if length >= arrowNeeds {
-					p.mark(arrows.arrowhead("ar f"+string(rune('1'+i%5)), at, dx, dy))
+					p.mark(arrows.arrowhead("ar f"+string(rune('1'+i%5)), at, dx, dy, l.Heat))
 				}
 			}
 			for _, s := range []State{l.From, l.To} {
@@ -245,17 +255,16 @@ func (p *plane) isolineLabels(d *Diagram) {
 	if d.Dome != nil && p.ok(d.Dome.Critical) && inside(p.at(d.Dome.Critical), p.in) {
 		p.quietLabel("critical point", []pt{p.at(d.Dome.Critical)}, 5)
 	}
-	for _, l := range d.Lines {
+	for i, l := range d.Lines {
 		lines := p.lines(l.Points)
-		if len(lines) == 0 || l.Label == "" {
+		s := l.label()
+		if len(lines) == 0 || s == "" {
 			continue
 		}
-		var spots []pt
-		for _, f := range []float64{0.97, 0.9, 0.8, 0.7, 0.6, 0.03, 0.1, 0.2, 0.3, 0.4, 0.5} {
-			at, _, _, _ := alongside(lines[len(lines)-1], f)
-			spots = append(spots, at)
+		if b, ok := p.beside(lines[len(lines)-1], i+1, width(s, textSize), 14); ok {
+			p.taken = append(p.taken, b)
+			p.label(b.x1, b.y2-3.2, start, "u", s)
 		}
-		p.quietLabel(short(l.Label, 24), spots, 2)
 	}
 }
 
@@ -314,7 +323,7 @@ func (d *Diagram) describe() string {
 	if len(d.Lines) > 0 {
 		var labels []string
 		for _, l := range d.Lines {
-			labels = append(labels, short(l.Label, 24))
+			labels = append(labels, l.label())
 		}
 		b.WriteString(" In the background, lines of " + list(labels, 12) + ".")
 	}

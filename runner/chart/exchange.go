@@ -76,7 +76,7 @@ func (p *plane) stream(s Stream, class string) {
 				dx, dy = -dx, -dy
 			}
 			if length > 2*arrowNeeds {
-				p.mark(p.arrowhead("ar f1", at, dx, dy))
+				p.mark(p.arrowhead("ar f1", at, dx, dy, strings.Contains(class, "thick")))
 			}
 		}
 	}

@@ -14,12 +14,50 @@ type placer struct {
 type segment struct {
 	p, q   pt
 	weight float64 // 1 a curve of the figure, less in the background
+	of     int     // the isoline it belongs to, counted from 1; 0 for all else
 }
 
-func (pl *placer) curve(line []pt, weight float64) {
+func (pl *placer) curve(line []pt, weight float64) { pl.isoline(line, weight, 0) }
+
+func (pl *placer) isoline(line []pt, weight float64, of int) {
 	for i := 1; i < len(line); i++ {
-		pl.segs = append(pl.segs, segment{line[i-1], line[i], weight})
+		pl.segs = append(pl.segs, segment{line[i-1], line[i], weight, of})
 	}
+}
+
+// beside is a place for a label along an isoline that lies close to it and to no other one, on
+// one side of it, then on the other; false where there is none without touching something.
+func (pl *placer) beside(line []pt, of int, w, h float64) (box, bool) {
+	const close, apart = 3.0, 9.0
+	for _, f := range []float64{0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1} {
+		at, dx, dy, length := alongside(line, f)
+		n := math.Hypot(dx, dy)
+		if n == 0 || length < w {
+			continue
+		}
+		nx, ny := -dy/n, dx/n
+		far := math.Abs(nx)*w/2 + math.Abs(ny)*h/2 + close
+		for _, way := range []float64{1, -1} {
+			cx, cy := at.x+way*nx*far, at.y+way*ny*far
+			b := box{cx - w/2, cy - h/2, cx + w/2, cy + h/2}
+			if b.inside(pl.area) && !pl.hits(b.grown(apart)) && pl.spoils(b.grown(clearance)) == 0 && !pl.nearOther(b.grown(apart), of) {
+				return b, true
+			}
+		}
+	}
+	return box{}, false
+}
+
+// nearOther reports another isoline in a box.
+func (pl *placer) nearOther(b box, of int) bool {
+	for _, s := range pl.segs {
+		if s.of != 0 && s.of != of {
+			if _, _, ok := b.cut(s.p, s.q); ok {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (pl *placer) mark(b box) { pl.marks = append(pl.marks, b) }

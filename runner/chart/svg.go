@@ -159,8 +159,11 @@ func (o *svg) cross(class string, p pt) {
 }
 
 // arrowhead is a filled triangle in the direction of from → to, its middle at p.
-func (o *svg) arrowhead(class string, p pt, dx, dy float64) box {
-	const long, half = 9.0, 3.6
+func (o *svg) arrowhead(class string, p pt, dx, dy float64, heavy bool) box {
+	long, half := 9.0, 3.6
+	if heavy {
+		long, half = 12, 5
+	}
 	n := math.Hypot(dx, dy)
 	if n == 0 {
 		return box{}
@@ -169,7 +172,7 @@ func (o *svg) arrowhead(class string, p pt, dx, dy float64) box {
 	tip := pt{p.x + dx*long/2, p.y + dy*long/2}
 	back := pt{p.x - dx*long/2, p.y - dy*long/2}
 	o.shape(class, tip, pt{back.x - dy*half, back.y + dx*half}, pt{back.x + dy*half, back.y - dx*half})
-	return box{p.x - 4, p.y - 4, p.x + 4, p.y + 4}
+	return box{p.x - half - 1, p.y - half - 1, p.x + half + 1, p.y + half + 1}
 }
 
 // ring is a state's number in the ring that it has in text and tables.

@@ -121,9 +121,4 @@ func (o *svg) openText(x, y float64, a align, class string) {
 	o.raw(">")
 }
 
-// lineBox is the room that a line of text of this width takes when it starts at x, y.
-func lineBox(x, y, w float64) box {
-	return box{x, y - 0.8*textSize, x + w, y + 0.28*textSize}
-}
-
 func sane(v float64) bool { return math.Abs(v) <= largest }

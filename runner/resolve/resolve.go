@@ -182,7 +182,7 @@ func (r *resolver) run() {
 			r.stmt(s)
 		}
 		switch b.Kind {
-		case "study", "chart":
+		case "study":
 			r.caution(r.sheetLine, CodeNotEvaluated, b.Span, "a %s fence is shown as it stands: this version does not evaluate it", b.Kind).
 				hint("everything else on the sheet is evaluated")
 		}

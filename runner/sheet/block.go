@@ -47,6 +47,8 @@ func (p *page) fence(b *notebook.Block) {
 		for _, l := range lines {
 			p.cycle(l)
 		}
+	case "chart":
+		p.chartFence(b, lines)
 	case "answers":
 		p.answersTable(lines, false)
 	default:

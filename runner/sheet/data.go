@@ -4,6 +4,7 @@ import (
 	"workings/runner/eval"
 	"workings/runner/lang"
 	"workings/runner/resolve"
+	"workings/units"
 )
 
 // dataTable writes a `data` fence with all its rows.
@@ -103,11 +104,7 @@ func (p *page) stateTable(t *resolve.Table) {
 	for _, c := range t.Columns {
 		p.raw(`<th scope="col" class="n">`)
 		p.headSymbol(c.Name)
-		if !c.Unit.IsNone() {
-			p.raw(" in ")
-			p.text(c.Unit.String())
-			p.seen(c.Unit)
-		}
+		p.inUnit(c.Unit)
 		p.raw("</th>")
 	}
 	p.raw(`<th scope="col" class="us">entry</th></tr></thead><tbody>`, "\n")
@@ -129,6 +126,15 @@ func (p *page) stateTable(t *resolve.Table) {
 		p.raw("</td></tr>\n")
 	}
 	p.raw("</tbody></table>")
+}
+
+// inUnit writes the unit of a column in its head.
+func (p *page) inUnit(u units.Unit) {
+	if !u.IsNone() {
+		p.raw(" in ")
+		p.text(u.String())
+		p.seen(u)
+	}
 }
 
 // tableCell writes a number without its unit, which stands in the head of its column.

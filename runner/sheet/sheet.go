@@ -12,6 +12,7 @@ import (
 	"strings"
 	"sync"
 
+	"workings/runner/chart"
 	"workings/runner/diag"
 	"workings/runner/eval"
 	"workings/runner/lang"
@@ -203,6 +204,9 @@ func (p *page) document() {
 	p.raw(a.style)
 	top := len(p.b)
 	p.pageStyle()
+	if len(p.tr.Sheet.Charts) > 0 {
+		p.raw(chart.Style)
+	}
 	p.raw("</style>\n</head>\n<body>\n", icons, `<a class="skip" href="#Content">Skip to the sheet</a>`, "\n")
 	p.head()
 	p.raw("<main id=\"Content\" tabindex=\"-1\">\n")

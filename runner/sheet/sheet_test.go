@@ -67,6 +67,7 @@ var blocks = map[string]bool{"p": true, "div": true, "table": true, "ul": true, 
 func pages(t *testing.T) map[string]string {
 	return map[string]string{
 		"plant": read(t, "plant.md"), "small": read(t, "small.md"), "expressions": read(t, "expressions.md"),
+		"charted":  charted,
 		"empty":    "",
 		"heading":  "# Only a heading\n\n### and a deep one\n\n###### and a deeper\n\n# back\n",
 		"headings": "---\ntitle: T\n---\n# Answers\n\n## e12\n\n## Answers\n\n- # in a list\n\n> ## in a quote\n",
