@@ -2,6 +2,7 @@ package runner
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"workings/runner/eval"
@@ -97,5 +98,26 @@ func TestDiagramWithoutAState(t *testing.T) {
 		"state 4 = air(p = 100 kPa, T = 500 K)", "T against s through 1, 2, 3, 4")
 	if len(d.Missing) != 1 || d.Missing[0].ID != "2" || len(d.Paths[0].Legs) != 1 {
 		t.Errorf("missing %v, legs %d", d.Missing, len(d.Paths[0].Legs))
+	}
+}
+
+// The temperatures along an exchanger come from the audit, with the pinch where it is: on the
+// constant temperature of boiling, at the beginning of it.
+func TestProfileOnTheSheet(t *testing.T) {
+	r := build(t, fence("calc", "fluid air", "fluid water", "state a = water(p = 3 MPa, T = 320 K)", "state b = water(p = 3 MPa, T = 600 K)",
+		"state c = air(p = 103 kPa, T = 900 K)", "state d = air(p = 100 kPa, h = h_c - 0.12*(h_b - h_a))")+"\n"+
+		fence("cycle hrsg", "flow 1 kg/s", "c -> d exchanger b hot", "flow 0.12 kg/s", "a -> b exchanger b cold")+"\n"+fence("chart", "T along b"))
+	var page strings.Builder
+	if err := r.HTML(&page); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{`<figure class="picture" id="Figure1">`, "<title id=\"Figure1-t\">Temperatures along the exchanger b", ">heat passed from the cold end<", "(pinch)"} {
+		if !strings.Contains(page.String(), want) {
+			t.Errorf("the page lacks %q", want)
+		}
+	}
+	// Saturation at 3 MPa: 233.86 °C in any steam table to two places, 507.01 K.
+	if !strings.Contains(page.String(), ">507.01</td>") {
+		t.Error("the pinch is not at the temperature of saturation")
 	}
 }

@@ -120,11 +120,20 @@ func (p *plane) gapLabels(e *Exchange, gaps []Gap) {
 		}
 		a, b := p.at(hot), p.at(cold)
 		s := strings.TrimSpace(short(g.Name, 30) + " " + quantity(g.Hot-g.Cold, e.Digits, e.Difference))
+		if !e.atEnd(g.X) {
+			s += " at " + quantity(g.X, e.Digits, e.X.Unit)
+		}
 		if at, ok := p.put(pt{(a.x + b.x) / 2, (a.y + b.y) / 2}, width(s, textSize), 15, nearest); ok {
 			p.tie(pt{(a.x + b.x) / 2, (a.y + b.y) / 2}, at)
 			p.label(at.x1, at.y2-3.6, start, "", s)
 		}
 	}
+}
+
+// atEnd reports a place at one of the ends of the exchanger, which needs no number to be found.
+func (e *Exchange) atEnd(x float64) bool {
+	points := finite(e.Hot.Points)
+	return len(points) == 0 || x <= points[0].X || x >= points[len(points)-1].X
 }
 
 // streamName writes a side's name beside its curve, where there is most room.

@@ -28,7 +28,7 @@ func (r *resolver) chart(line *Line, s *lang.Chart) {
 		}
 		c.Cycle = r.cycleNamed(line, of)
 	}
-	if (s.Kind == lang.ProfileChart || s.Kind == lang.SchematicChart) && !line.Failed() {
+	if s.Kind == lang.SchematicChart && !line.Failed() {
 		r.caution(line, CodeNotEvaluated, s.Head, "this chart is shown as it was typed: this version does not draw it").
 			hint("everything else on the sheet is evaluated")
 	}

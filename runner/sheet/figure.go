@@ -23,6 +23,8 @@ func (p *page) chartFence(b *notebook.Block, lines []*resolve.Line) {
 			p.failedBlock(l)
 		case c.Kind == lang.PropertyChart:
 			p.propertyFigure(l, p.tr.Diagram(c))
+		case c.Kind == lang.ProfileChart:
+			p.profileFigure(l)
 		default:
 			p.notEvaluated(b, nil)
 		}
@@ -59,8 +61,8 @@ func (p *page) closePicture(key string) {
 func (p *page) closeFigure() { p.raw("</div></details></figure>\n") }
 
 // axisUnit is the unit in which a property is shown: that of the author's table of states, else
-// that of the first state.
-func (p *page) axisUnit(c *resolve.Chart, q propsdb.Property) units.Unit {
+// that of the first state that has one, else the usual one.
+func (p *page) axisUnit(states []*resolve.State, q propsdb.Property) units.Unit {
 	for _, t := range p.tr.Sheet.Tables {
 		for _, col := range t.Columns {
 			if col.Prop == q && col.Set {
@@ -68,14 +70,24 @@ func (p *page) axisUnit(c *resolve.Chart, q propsdb.Property) units.Unit {
 			}
 		}
 	}
-	for _, path := range c.Paths {
-		for _, s := range path.States {
-			if sym := s.Prop(q); sym != nil {
-				return sym.Unit
-			}
+	for _, s := range states {
+		if sym := s.Prop(q); sym != nil {
+			return sym.Unit
 		}
 	}
-	return units.Unit{}
+	return p.usualUnit(q.Unit())
+}
+
+// usualUnit is the unit that the sheet's system prefers to another of its dimension.
+func (p *page) usualUnit(text string) units.Unit {
+	u, err := units.Parse(text)
+	if err != nil {
+		return units.Unit{}
+	}
+	if preferred, ok := units.Preferred(u.Dimension(), p.tr.Sheet.System); ok {
+		return preferred
+	}
+	return u
 }
 
 // printedName is a symbol for a picture, where there is no MathML.
@@ -108,7 +120,11 @@ func propertyAxis(q propsdb.Property, u units.Unit, log bool) chart.Axis {
 // propertyFigure writes a property diagram.
 func (p *page) propertyFigure(l *resolve.Line, d *eval.Diagram) {
 	c := l.Chart
-	ux, uy := p.axisUnit(c, c.X), p.axisUnit(c, c.Y)
+	var states []*resolve.State
+	for _, path := range c.Paths {
+		states = append(states, path.States...)
+	}
+	ux, uy := p.axisUnit(states, c.X), p.axisUnit(states, c.Y)
 	point := func(v eval.DiagramPoint) chart.Point {
 		return chart.Point{X: p.valueIn(v.X, ux).Shown, Y: p.valueIn(v.Y, uy).Shown}
 	}
@@ -148,7 +164,7 @@ func (p *page) propertyFigure(l *resolve.Line, d *eval.Diagram) {
 	if d.Dome != nil {
 		pic.Dome = &chart.Dome{Fluid: "water", Points: points(d.Dome), Critical: point(d.Critical)}
 	}
-	up := p.axisUnit(c, propsdb.P)
+	up := p.axisUnit(states, propsdb.P)
 	for _, iso := range d.Isobars {
 		pic.Lines = append(pic.Lines, chart.Isoline{Value: p.valueIn(iso.P, up).Shown, Unit: up.String(), Points: points(iso.Points)})
 	}

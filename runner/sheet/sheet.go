@@ -13,6 +13,7 @@ import (
 	"sync"
 
 	"workings/runner/chart"
+	"workings/runner/cycle"
 	"workings/runner/diag"
 	"workings/runner/eval"
 	"workings/runner/lang"
@@ -43,6 +44,8 @@ type Options struct {
 	// Images are the pictures that the notebook names, by their destination as it is written
 	// there. One that is missing is shown as text.
 	Images map[string][]byte
+	// Audits are those of the notebook's cycles: the temperatures along an exchanger come from them.
+	Audits []*cycle.Audit
 	// Maths are the formulas of the prose and of captions.
 	Maths map[tex.Place]tex.Typeset
 }
