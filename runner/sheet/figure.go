@@ -36,26 +36,30 @@ func (p *page) chartFence(b *notebook.Block, lines []*resolve.Line) {
 
 // openFigure begins a numbered figure; its caption is the author's, or what it says of itself.
 func (p *page) openFigure(l *resolve.Line, own string) {
-	p.figureNo++
-	p.raw(`<figure class="picture" id="`, p.figureID(), `"><figcaption><b>Figure `, itoa(p.figureNo), "</b> ")
+	p.raw(`<figure class="picture"`)
+	p.anchor(l)
+	p.raw(`><figcaption><b>Figure `, p.figureNo(l), "</b> ")
 	if c := l.Chart.Stmt.Caption; c.Text != "" {
 		p.caption(l.File, c.Loc)
 	} else {
 		p.text(own)
 	}
-	p.raw(`</figcaption><div class="scroll" tabindex="0" role="region" aria-label="Figure `, itoa(p.figureNo), `">`)
+	p.raw("</figcaption>")
 }
 
-// figureID is the anchor of the figure at hand; the ids inside its picture begin with it.
-func (p *page) figureID() string { return "Figure" + itoa(p.figureNo) }
+func (p *page) figureNo(l *resolve.Line) string { return itoa(p.places[l].number) }
 
-// closePicture ends the picture and begins the table of its numbers, which is folded.
-func (p *page) closePicture(key string) {
+// picture writes a drawing, what explains its lines, and the head of the table of its numbers,
+// which is folded.
+func (p *page) picture(l *resolve.Line, draw func(id string) []byte, key string) {
+	no := p.figureNo(l)
+	p.raw(`<div class="scroll" tabindex="0" role="region" aria-label="Figure `, no, `">`)
+	p.b = append(p.b, draw("Figure"+no)...)
 	p.raw("</div>")
 	if key != "" {
 		p.raw(`<p class="key">`, key, "</p>")
 	}
-	p.raw("<details><summary>The numbers of figure ", itoa(p.figureNo), `</summary><div class="scroll" tabindex="0" role="region" aria-label="Numbers of figure `, itoa(p.figureNo), `">`)
+	p.raw("<details><summary>The numbers of figure ", no, `</summary><div class="scroll" tabindex="0" role="region" aria-label="Numbers of figure `, no, `">`)
 }
 
 func (p *page) closeFigure() { p.raw("</div></details></figure>\n") }
@@ -171,8 +175,7 @@ func (p *page) propertyFigure(l *resolve.Line, d *eval.Diagram) {
 	shown.isobars, shown.dome, shown.several = len(pic.Lines) > 0, pic.Dome != nil, len(pic.Paths) > 1
 
 	p.openFigure(l, title)
-	p.b = append(p.b, pic.SVG(p.figureID())...)
-	p.closePicture(shown.words())
+	p.picture(l, pic.SVG, shown.words())
 	p.diagramTable(c, ux, uy)
 	p.closeFigure()
 }

@@ -22,10 +22,10 @@ func TestFigures(t *testing.T) {
 		t.Fatalf("%d figures, want 3", len(figures))
 	}
 	for i, want := range [][]string{
-		{`id="Figure1"`, "<b>Figure 1</b> The <em>cycle</em> of air &amp; gas", `<title id="Figure1-t">Temperature against specific entropy of air</title>`,
+		{`id="Figure-1"`, "<b>Figure 1</b> The <em>cycle</em> of air &amp; gas", `<title id="Figure1-t">Temperature against specific entropy of air</title>`,
 			"state 3 at ", "heat entering, along the curve drawn", `> in °C<`, "1026.8"}, // 1300 K; the table asks for °C
-		{`id="Figure2"`, "<b>Figure 2</b> Pressure against specific volume of air and water", "air", "water", "critical point", "in bar"},
-		{`id="Figure3"`, "<b>Figure 3</b> Temperature against specific enthalpy of air"},
+		{`id="Figure-2"`, "<b>Figure 2</b> Pressure against specific volume of air and water", "air", "water", "critical point", "in bar"},
+		{`id="Figure-3"`, "<b>Figure 3</b> Temperature against specific enthalpy of air"},
 	} {
 		for _, w := range want {
 			if !strings.Contains(figures[i], w) {
@@ -53,7 +53,7 @@ func TestFigures(t *testing.T) {
 // A picture says what its table says: every state in the description has the table's number.
 func TestFigureAgreesWithItsTable(t *testing.T) {
 	page := render(t, charted, nil, Options{})
-	figure := regexp.MustCompile(`(?s)<figure class="picture" id="Figure1".*?</figure>`).FindString(page)
+	figure := regexp.MustCompile(`(?s)<figure class="picture" id="Figure-1".*?</figure>`).FindString(page)
 	desc := regexp.MustCompile(`(?s)<desc.*?</desc>`).FindString(figure)
 	rows := regexp.MustCompile(`<span class="ring">(\w+)</span></th><td class="n">([^<]*)</td><td class="n">([^<]*)</td>`).FindAllStringSubmatch(figure, -1)
 	if len(rows) != 4 {

@@ -36,11 +36,12 @@ func (p *page) profileFigure(l *resolve.Line) {
 		if x != nil {
 			why = x.Why
 		}
+		p.openFigure(l, "Temperatures along "+c.Stmt.Along.Text)
 		p.raw(`<p class="flag warn">`)
 		p.icon("warn")
-		p.raw(" No picture of the temperatures along ")
-		p.text(c.Stmt.Along.Text + ": " + why + ".")
-		p.raw("</p>\n")
+		p.raw(" There is no picture: ")
+		p.text(why + ".")
+		p.raw("</p></figure>\n")
 		return
 	}
 	coldIn, coldOut := ends(c.Exchanger.Cold)
@@ -75,8 +76,7 @@ func (p *page) profileFigure(l *resolve.Line) {
 	gap(points[len(points)-1], "hot end", cycle.HotEnd)
 
 	p.openFigure(l, pic.Title)
-	p.b = append(p.b, pic.SVG(p.figureID())...)
-	p.closePicture("Heavy: the stream that gives the heat; arrows: the direction of flow; dotted: temperature differences.")
+	p.picture(l, pic.SVG, "Heavy: the stream that gives the heat; arrows: the direction of flow; dotted: temperature differences.")
 	p.profileTable(x.Profile, uq, ut)
 	p.closeFigure()
 }
