@@ -205,6 +205,25 @@ func (r *Result) rows(rows []Row, e *eval.Entry, depth int, folded bool) []Row {
 	for _, c := range e.Children {
 		rows = r.rows(rows, c, depth+1, folded)
 	}
+	if l.Kind == resolve.CycleLine {
+		rows = r.auditRows(rows, l, depth+1, folded)
+	}
+	return rows
+}
+
+// auditRows are the audit of a cycle as a table, and what is known of its heat exchangers.
+func (r *Result) auditRows(rows []Row, l *resolve.Line, depth int, folded bool) []Row {
+	for _, a := range r.Audits {
+		if a.Cycle != l.Cycle || a.Report == nil {
+			continue
+		}
+		t := a.Table()
+		table := Row{Kind: TableRow, Fence: l.Block, Depth: depth, Folded: folded, Cells: [][]string{append([]string{"audit of " + a.Cycle.Name}, t.Heads...)}}
+		for _, x := range t.Rows {
+			table.Cells = append(table.Cells, append([]string{x.Name}, x.Cells...))
+		}
+		rows = append(rows, table)
+	}
 	return rows
 }
 

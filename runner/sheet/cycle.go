@@ -13,6 +13,7 @@ func (p *page) cycle(l *resolve.Line) {
 		return
 	}
 	p.ledger([]*resolve.Line{l}, "Cycle "+l.Cycle.Name)
+	p.audit(l.Cycle)
 }
 
 // cycleEntry writes a cycle with the lines under it.

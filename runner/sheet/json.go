@@ -80,6 +80,7 @@ func (p *page) traceObject() *jsonTrace {
 			t.Answers = append(t.Answers, p.jsonAnswer(l))
 		}
 	}
+	t.Cycles = p.jsonCycles()
 	for _, r := range p.tr.Routes {
 		t.Routes = append(t.Routes, p.jsonRouteOf(r))
 	}

@@ -17,6 +17,7 @@ type (
 		Answers  []jsonAnswer  `json:"answers"`
 		Assumed  []jsonAssume  `json:"assumptions"`
 		Routes   []jsonRoute   `json:"routes,omitempty"`
+		Cycles   []jsonCycle   `json:"cycles,omitempty"`
 		Studies  []struct{}    `json:"studies"`
 		Problems []jsonProblem `json:"problems"`
 		Sources  []any         `json:"sources"`
