@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"workings/runner/cycle"
 	"workings/runner/diag"
 )
 
@@ -117,4 +118,34 @@ func found(ps []*diag.Problem, want string) bool {
 		}
 	}
 	return false
+}
+
+// The published examples are right: their cycles raise no error, the totals that the states give meet
+// the published figures (checks of the notebooks themselves), and the first law closes.
+func TestPublishedCyclesHaveNoErrors(t *testing.T) {
+	cycles := 0
+	for _, name := range shipped(t) {
+		r, err := Build(os.DirFS("../notebooks"), name, options())
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, a := range r.Audits {
+			cycles++
+			if a.Report == nil {
+				t.Errorf("%s: %s was not audited", name, a.Cycle.Name)
+				continue
+			}
+			for _, f := range a.Report.Findings {
+				if f.Grade == cycle.Impossible {
+					t.Errorf("%s: a false error: %s", name, f.Message)
+				}
+			}
+			if x := a.Report.Totals.Residual; x > 1e-6 || x < -1e-6 {
+				t.Errorf("%s: residual %v", name, x)
+			}
+		}
+	}
+	if cycles < 20 {
+		t.Errorf("only %d cycles", cycles)
+	}
 }

@@ -46,11 +46,14 @@ func (p *page) audit(c *resolve.Cycle) {
 		}
 	}
 	p.raw("</tbody></table></div>\n")
-	for _, n := range t.Notes {
-		p.raw(`<p class="key">`)
-		p.text(n)
-		p.raw("</p>\n")
+	p.raw(`<p class="key">`)
+	for i, n := range t.Notes {
+		if i > 0 {
+			p.raw(" ")
+		}
+		p.sentence(n)
 	}
+	p.raw("</p>\n")
 }
 
 func (p *page) auditRow(r cycle.Row) {

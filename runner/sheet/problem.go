@@ -31,7 +31,8 @@ func beginsMessage(word string) bool {
 	switch word {
 	case "a", "an", "the", "this", "that", "these", "there", "no", "one", "two", "both", "only", "what", "where", "with", "while", "outside", "it", "its", "lines",
 		"write", "give", "check", "add", "take", "choose", "move", "leave", "look", "put", "define", "divide", "compare", "did", "for", "if", "narrow", "widen", "start",
-		"fractions", "state", "front", "links", "figures", "division", "bring", "everything", "zero", "enthalpies", "use", "say", "read", "sort", "split", "correct", "type", "make", "end", "pressure", "temperature", "specific", "density":
+		"fractions", "state", "front", "links", "figures", "division", "bring", "everything", "zero", "enthalpies", "use", "say", "read", "sort", "split", "correct", "type", "make", "end", "pressure", "temperature", "specific", "density",
+		"compressor", "turbine", "pump", "heater", "combustor", "boiler", "cooler", "condenser", "valve", "mixer", "splitter", "regenerator", "exchanger", "more", "some", "ask", "at", "degrees", "first", "every":
 		return true
 	}
 	return false
