@@ -4,6 +4,7 @@
 //   - library: component notebooks; `use gas_turbine` brings in the methods of library/gas_turbine.md.
 //   - guide: the language reference, written as notebooks that evaluate.
 //   - demos: worked plants of an invented island power station, every figure invented.
+//   - explain: the page behind each code of a report, a section a code.
 //   - verification: published examples and tables, each checked against the printed answers.
 //
 // The notebooks are read from the files as they stand; there is no second form of them.
@@ -14,7 +15,7 @@ import (
 	"io/fs"
 )
 
-//go:embed library guide demos verification
+//go:embed library guide demos verification explain
 var files embed.FS
 
 // FS is the whole tree; paths are slash-separated and relative to this folder, such as
