@@ -504,7 +504,7 @@ func TestRecompute(t *testing.T) {
 		switch {
 		case strings.HasPrefix(name, "demos/"):
 			least = 20
-		case strings.HasPrefix(name, "library/"), name == "guide/14-problems.md", name == "guide/16-commands.md",
+		case strings.HasPrefix(name, "library/"), strings.HasPrefix(name, "explain/"), name == "guide/14-problems.md", name == "guide/16-commands.md",
 			strings.HasPrefix(name, "verification/v4") && n.liquids > 0: // methods and messages alone; water
 			least = 0
 		}
