@@ -4,7 +4,7 @@ import "workings/runner/diag"
 
 // Block is one evaluated fence after parsing.
 type Block struct {
-	Kind  string // inputs, assume, calc, method, cycle, table, data, chart, answers
+	Kind  string // inputs, assume, calc, method, cycle, table, data, study, chart, answers
 	Span  diag.Span
 	Stmts []Stmt
 }

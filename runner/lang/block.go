@@ -21,7 +21,7 @@ type Source struct {
 }
 
 // Parse reads a block. It never fails: a line that cannot be read is in the problems, and stands
-// in the tree as Bad; all others are read. A study fence gives an empty block.
+// in the tree as Bad; all others are read.
 func Parse(file *diag.File, src Source) (*Block, []*diag.Problem) {
 	p := newParser(file)
 	p.kind = src.Kind
@@ -51,6 +51,9 @@ func Parse(file *diag.File, src Source) (*Block, []*diag.Problem) {
 	case "chart":
 		p.read(src.Lines)
 		b.Stmts = p.chart(src)
+	case "study":
+		p.read(src.Lines)
+		b.Stmts = p.study(src)
 	default:
 		p.readRaw(src.Lines) // for what no fence may hold
 	}
@@ -155,7 +158,7 @@ func (p *parser) read(lines []Line) {
 	for _, l := range lines {
 		size += len(l.Text)
 	}
-	lx := &lexer{file: p.file, table: p.kind == "table", words: p.kind == "cycle" || p.kind == "chart", cycle: p.kind == "cycle", toks: make([]token, 0, size/5+8)}
+	lx := &lexer{file: p.file, table: p.kind == "table", words: p.kind == "cycle" || p.kind == "chart", cycle: p.kind == "cycle", study: p.kind == "study", toks: make([]token, 0, size/5+8)}
 	p.lines = make([]sourceLine, len(lines))
 	for i, l := range lines {
 		s := &p.lines[i]
@@ -264,7 +267,7 @@ func (p *parser) statement() (lo, hi int, caption Caption) {
 		if next.from == next.to {
 			break
 		}
-		if !goesOn(last) && !(depth > 0 && carriesOn(&p.toks[next.from])) {
+		if !goesOn(last) && !(depth > 0 && carriesOn(&p.toks[next.from])) && !(p.kind == "study" && studyGoesOn(last, &p.toks[next.from])) {
 			break
 		}
 		if p.begins(next, depth, last, equals) {
@@ -323,6 +326,8 @@ func (p *parser) begins(l *sourceLine, depth int, last *token, equals bool) bool
 	switch {
 	case p.kind == "table":
 		return t.name("states") || t.name("columns") || t.name("symbols")
+	case p.kind == "study":
+		return studyWord(t)
 	case t.word("state"):
 		named := l.to-l.from >= 3 && p.toks[l.from+2].op("=")
 		if depth > 0 || last.op(",") && !equals {

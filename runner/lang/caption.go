@@ -39,6 +39,8 @@ func CaptionOf(s Stmt) Caption {
 		return s.Caption
 	case *Chart:
 		return s.Caption
+	case *Study:
+		return s.Caption
 	case *Answer:
 		return s.Caption
 	case *Heading:

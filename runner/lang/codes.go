@@ -37,6 +37,7 @@ const (
 	CodeCycle       = diag.Code("cycle")               // a cycle fence that cannot be read
 	CodeComponent   = diag.Code("component")           // a line of a cycle that cannot be read
 	CodeChart       = diag.Code("chart")               // a chart fence that cannot be read
+	CodeStudy       = diag.Code("study")               // a study fence that cannot be read
 	CodeTable       = diag.Code("table")               // a table line that cannot be read
 	CodeShown       = diag.Code("shown")               // an answer, or a symbol to be shown, that cannot be read
 	CodeCaption     = diag.Code("caption")             // a caption where none can stand

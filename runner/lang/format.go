@@ -18,7 +18,7 @@ const (
 )
 
 // Format is the canonical text of a block's lines, without the line ending of the last. Parsed
-// again it gives the same tree. A line with a problem stays as it is; of a table or data fence
+// again it gives the same tree. A line with a problem stays as it is; of a table, data, chart or study fence
 // with one, all lines do.
 //
 // Operators have one spelling and one spacing. Within a run of lines captions are aligned, in an
@@ -28,7 +28,7 @@ func Format(src Source) string {
 	b, problems := Parse(nil, src)
 	f := formatter{src: src}
 	switch src.Kind {
-	case "table", "data", "chart":
+	case "table", "data", "chart", "study":
 		d, isData := first(b.Stmts).(*Data)
 		labelled := isData && d.Labelled // whose labels the tree does not hold
 		if len(problems) == 0 && len(b.Stmts) == 1 && !labelled {

@@ -250,7 +250,7 @@ func (s *Chart) lines() []string {
 	return lines
 }
 
-// whole writes a table, data or chart fence, which is one statement.
+// whole writes a table, data, chart or study fence, which is one statement.
 func (f *formatter) whole(s Stmt) {
 	caption := func(c Caption) {
 		if c.Text != "" {
@@ -278,6 +278,9 @@ func (f *formatter) whole(s Stmt) {
 	case *Chart:
 		caption(s.Caption)
 		f.out = append(f.out, s.lines()...)
+	case *Study:
+		caption(s.Caption)
+		f.study(s)
 	case *Data:
 		caption(s.Caption)
 		heads := make([]string, len(s.Columns))

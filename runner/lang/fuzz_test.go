@@ -8,7 +8,7 @@ import (
 	"workings/runner/diag"
 )
 
-var kinds = [...]string{"inputs", "assume", "calc", "method", "table", "data air", "data air from \"x.csv\"", "answers", "cycle plant", "data", "cycle", "chart"}
+var kinds = [...]string{"inputs", "assume", "calc", "method", "table", "data air", "data air from \"x.csv\"", "answers", "cycle plant", "data", "cycle", "chart", "study s"}
 
 // FuzzParse: whatever a fence holds, nothing panics, every place lies within the file, every
 // problem says something, and formatting keeps the meaning.

@@ -30,6 +30,7 @@ type lexer struct {
 	ids   bool // after `states`: words separated by commas are states' IDs
 	words bool // of a cycle or chart fence: all words of a line are IDs, but for the flows
 	cycle bool // of a cycle fence, where a line of `flow` holds an expression
+	study bool // of a study fence, where words stand after numbers: 57 points
 	flow  int  // 1 + the first token of the flow that the line belongs to, or 0
 }
 
@@ -128,7 +129,7 @@ func (lx *lexer) name(n int) {
 	switch word {
 	case "in":
 		lx.gap = lx.blanks()
-		if n := inUnitLen(lx.text[lx.pos:]); n > 0 {
+		if n := inUnitLen(lx.text[lx.pos:]); n > 0 && !(lx.study && lx.text[lx.pos:lx.pos+n] == "1") { // in 1 .. 30
 			lx.unit(n)
 		}
 	case "state":
@@ -289,7 +290,7 @@ func (lx *lexer) number() {
 	}
 	lx.add(tNumber, n, s[:n])
 	lx.gap = lx.blanks()
-	if u := units.Scan(lx.text[lx.pos:]); u > 0 && !afterNumber(lx.text[lx.pos:lx.pos+u]) {
+	if u := units.Scan(lx.text[lx.pos:]); u > 0 && !afterNumber(lx.text[lx.pos:lx.pos+u]) && !(lx.study && studyAfterNumber(lx.text[lx.pos:lx.pos+u])) {
 		lx.unit(u)
 	}
 }

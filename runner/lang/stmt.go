@@ -462,7 +462,7 @@ func (p *parser) otherFence(lo, hi int) bool {
 		p.wrongFence(p.span(lo, colon).Loc, "assume")
 	case t.text == "states" && next.kind != tOp, (t.text == "columns" || t.text == "symbols") && next.kind == tName:
 		p.wrongFence(t.at, "table")
-	case (t.text == "vary" || t.text == "keep" || t.text == "mark") && next.kind == tName:
+	case (t.text == "vary" || t.text == "keep" || t.text == "mark" || t.text == "seek") && next.kind == tName:
 		p.wrongFence(t.at, "study")
 	case next.word("in"):
 		p.wrongFence(t.at, "answers")

@@ -66,6 +66,15 @@ func afterNumber(word string) bool {
 	return reserved(word)
 }
 
+// studyAfterNumber reports a word that may follow a number in a study.
+func studyAfterNumber(word string) bool {
+	switch word {
+	case "points", "point", "logarithmic", "by", "subject", "over", "crossing":
+		return true
+	}
+	return false
+}
+
 // comparison reports an operator that compares.
 func comparison(op string) bool {
 	switch op {

@@ -53,8 +53,32 @@ func Walk(n Node, f func(Node) bool) {
 		for _, s := range n.Lines {
 			Walk(s, f)
 		}
+	case *Study:
+		n.walk(f)
 	case *Flow:
 		walkAll(f, n.X)
+	}
+}
+
+func (s *Study) walk(f func(Node) bool) {
+	vary := func(v *Vary) {
+		Walk(v.Between, f)
+		walkAll(f, v.Over...)
+	}
+	for _, v := range s.Vary {
+		vary(v)
+	}
+	if s.Family != nil {
+		vary(s.Family)
+	}
+	for _, m := range s.Marks {
+		walkAll(f, m.Value)
+	}
+	if s.Seek != nil {
+		for _, b := range s.Seek.By {
+			Walk(b.Range, f)
+		}
+		walkAll(f, s.Seek.Subject...)
 	}
 }
 
