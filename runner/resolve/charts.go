@@ -16,9 +16,7 @@ func (r *resolver) chart(line *Line, s *lang.Chart) {
 	case lang.PropertyChart:
 		r.propertyChart(line, c, s)
 	case lang.StudyChart:
-		c.Study = s.Study.Text
-		r.fail(line, CodeUnknownName, s.Study.Loc, "no study on this sheet is called %s", s.Study.Text).
-			hint("a curve comes from a study; a diagram of properties is drawn through states: %s against %s through 1, 2", s.Y.Text, s.X.Text)
+		r.studyChart(line, c, s)
 	case lang.ProfileChart:
 		r.profileChart(line, c, s)
 	case lang.SchematicChart:

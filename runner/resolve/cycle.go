@@ -169,7 +169,9 @@ type Chart struct {
 	Paths      []ChartPath
 	Exchanger  *Exchanger // ProfileChart
 	Cycle      *Cycle     // ProfileChart, SchematicChart
-	Study      string     // StudyChart
+	Study      *Study     // StudyChart: Y is its kept symbol of index Kept, X the input varied of index Along
+	Kept       int
+	Along      int
 }
 
 // ChartPath is a row of states in a property diagram.

@@ -46,6 +46,8 @@ const (
 	CodeNesting       diag.Code = "limit-nesting"
 	CodeCycle         diag.Code = "cycle"          // components that do not go together
 	CodeWithheld      diag.Code = "total-withheld" // a total of a cycle that has no value
+	CodeStudy         diag.Code = "study-line"     // what a study asks for cannot be had
+	CodeStudyPoints   diag.Code = "limit-study"
 	CodeNotEvaluated  diag.Code = "not-evaluated"
 )
 

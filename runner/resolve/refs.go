@@ -186,6 +186,8 @@ func (r *resolver) targets(name string) []target {
 			add(ref, p.what, "figure")
 		case "data table":
 			add(ref, p.what, "data", "table")
+		case "study":
+			add(ref, p.what, p.what)
 		case "cycle":
 			add(ref, p.what, p.what, "entry")
 		case "method":

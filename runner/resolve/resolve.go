@@ -81,6 +81,7 @@ type shared struct {
 	registers int
 	fluids    int
 	lines     int
+	studied   int  // values that studies hold
 	over      bool // MaxLines was exceeded and reported
 	looked    int  // names that suggestions were looked for among
 	reported  map[seen]*diag.Problem
@@ -180,11 +181,6 @@ func (r *resolver) run() {
 		r.block = i
 		for _, s := range b.Stmts {
 			r.stmt(s)
-		}
-		switch b.Kind {
-		case "study":
-			r.caution(r.sheetLine, CodeNotEvaluated, b.Span, "a %s fence is shown as it stands: this version does not evaluate it", b.Kind).
-				hint("everything else on the sheet is evaluated")
 		}
 	}
 	r.uncalled()
@@ -332,6 +328,9 @@ func (r *resolver) stmt(s lang.Stmt) *Line {
 	case *lang.Chart:
 		line.Kind = ChartLine
 		r.labelled(line, s.Name, "chart")
+	case *lang.Study:
+		line.Kind = StudyLine
+		r.defineSpace(line, s.Name, "study")
 	case *lang.Bad:
 		r.badLine(line, s)
 	}

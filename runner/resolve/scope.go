@@ -137,12 +137,12 @@ func (r *resolver) reservedSymbol(n lang.Name) (string, bool) {
 	return "", false
 }
 
-// defineSpace enters a fluid, method, data table, cycle, table, chart or used sheet into their shared namespace.
+// defineSpace enters a fluid, method, data table, cycle, study, table, chart or used sheet into their shared namespace.
 func (r *resolver) defineSpace(line *Line, n lang.Name, what string) bool {
 	if old, ok := r.scope.spaces[n.Text]; ok {
 		r.fail(line, CodeTwice, n.Loc, "%s is defined twice: %s has that name", n.Text, article(old.what)).
 			related(old.file, old.span, "first defined here").
-			hint("fluids, methods, data, cycles, tables, charts and used sheets share their names; choose another")
+			hint("fluids, methods, data, cycles, studies, tables, charts and used sheets share their names; choose another")
 		return false
 	}
 	r.scope.spaces[n.Text] = place{what, line.File, n.Loc, line}

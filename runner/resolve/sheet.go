@@ -21,6 +21,7 @@ type Sheet struct {
 	Tables  []*Table // summary tables
 	Cycles  []*Cycle
 	Charts  []*Chart
+	Studies []*Study // without those that have failed
 	Answers []*Shown
 	Prose   []*Shown     // in the order of Source.Prose
 	Refs    []*Reference // links to places on the sheet, in the order of the text
@@ -106,6 +107,7 @@ const (
 	FlowLine      // of a cycle: X is the flow
 	DeadStateLine // of a cycle
 	ChartLine
+	StudyLine
 	BadLine // could not be parsed
 )
 
@@ -143,6 +145,7 @@ type Line struct {
 	Component *Component
 	Total     *Total
 	Chart     *Chart
+	Study     *Study
 
 	Sources    []string // labels of footnotes and assumptions its caption cites
 	Overridden bool     // Input: by --set or by `use … with`

@@ -12,6 +12,12 @@ import (
 // settleShown resolves what may look forward: tables, answers and values in prose.
 func (r *resolver) settleShown() {
 	for _, line := range r.sheet.Lines {
+		if s, ok := line.Stmt.(*lang.Study); ok && line.Problem == nil {
+			r.block = line.Block
+			r.study(line, s)
+		}
+	}
+	for _, line := range r.sheet.Lines {
 		r.block = line.Block
 		switch s := line.Stmt.(type) {
 		case *lang.Table:

@@ -1,0 +1,643 @@
+package resolve
+
+import (
+	"math"
+	"slices"
+
+	"workings/propsdb"
+	"workings/runner/diag"
+	"workings/runner/lang"
+	"workings/units"
+)
+
+// Limits of studies: of the points of one, and of the numbers that all those of a sheet hold.
+const (
+	MaxStudyPoints = 1_000_000
+	MaxStudyValues = 20_000_000
+	// seekPoints is what one seek counts for.
+	seekPoints = 50_000
+)
+
+// Study varies inputs, or seeks the best of them, and evaluates what depends on them.
+type Study struct {
+	Name   string
+	Line   *Line
+	Stmt   *lang.Study
+	Vary   []*Varied // one or two; none of a seek
+	Family *Varied   // nil for a single series
+	Keep   []*Shown  // each symbol once; the marked and sought ones are among them
+	Marks  []*Mark
+	Seek   *Seek // or nil
+	Points int   // of all series; 0 of a seek
+}
+
+// Varied is an input, or a fluid, and what it is given in turn.
+type Varied struct {
+	Input  *Symbol
+	Fluid  *Fluid // varied; Input is then nil
+	Values []float64
+	Fluids []*Fluid
+	Unit   units.Unit
+	// Lo and Hi are the allowed range of the input, −Inf and +Inf where it has none.
+	Lo, Hi      float64
+	Logarithmic bool
+	Stmt        *lang.Vary
+}
+
+// Count is how many values there are.
+func (v *Varied) Count() int { return len(v.Values) + len(v.Fluids) }
+
+// Name is that of the input or fluid.
+func (v *Varied) Name() string {
+	if v.Fluid != nil {
+		return v.Fluid.Name
+	}
+	return v.Input.Name
+}
+
+// Mark asks for a point of each series.
+type Mark struct {
+	Extreme string // largest, smallest or "" for a crossing
+	Keep    int    // index of the kept symbol
+	Value   float64
+	Unit    units.Unit // that the value of a crossing is written in
+	Stmt    *lang.Mark
+}
+
+// Seek asks for the inputs at which a symbol is largest or smallest.
+type Seek struct {
+	Extreme string
+	Keep    int // index of the kept symbol
+	By      []Sought
+	Subject []Constraint
+	Stmt    *lang.Seek
+}
+
+// Sought is an input that is sought between two values.
+type Sought struct {
+	*Varied
+	From, To float64 // SI
+}
+
+// Constraint is Left < Right or Left <= Right, each a symbol or a constant.
+type Constraint struct {
+	Left, Right Side
+	Strict      bool
+	Stmt        *lang.Compare
+	// At is the operator among those of a chain.
+	At int
+}
+
+// Side is one side of a constraint.
+type Side struct {
+	Keep  int // index of the kept symbol, −1 for a constant
+	Value float64
+	Expr  *Expr
+}
+
+// study resolves a study, which may look forward like a table.
+func (r *resolver) study(line *Line, s *lang.Study) {
+	r.scope.ahead = nil // everything is defined by now
+	st := &Study{Name: s.Name.Text, Line: line, Stmt: s}
+	line.Study = st
+	for _, v := range s.Vary {
+		if w := r.varied(line, v); w != nil {
+			if w.Fluid != nil {
+				r.fail(line, CodeStudy, v.Name.Loc, "a fluid is varied by a line for").hint("write for %s over %s, …", v.Name.Text, v.Name.Text)
+			}
+			st.Vary = append(st.Vary, w)
+		}
+	}
+	if s.Family != nil {
+		st.Family = r.varied(line, s.Family)
+	}
+	for _, x := range s.Keep {
+		r.kept(line, st, x)
+	}
+	for _, m := range s.Marks {
+		r.mark(line, st, m)
+	}
+	if s.Seek != nil {
+		r.seek(line, st, s.Seek)
+	}
+	if line.Failed() {
+		return
+	}
+	r.variedTwice(line, st)
+	r.studySize(line, st)
+	r.sheet.Studies = append(r.sheet.Studies, st)
+}
+
+// varied resolves an input, or a fluid, with its values; nil after reporting what is wrong.
+func (r *resolver) varied(line *Line, v *lang.Vary) *Varied {
+	w := &Varied{Stmt: v, Logarithmic: v.Logarithmic}
+	if f := r.scope.fluids[v.Name.Text]; f != nil && r.inputNamed(v.Name) == nil && v.Between == nil {
+		return r.variedFluid(line, w, f)
+	}
+	if !r.variedInput(line, w, v.Name) {
+		return nil
+	}
+	if v.Between == nil {
+		for _, x := range v.Over {
+			e := r.studyValue(line, w, x)
+			if e == nil {
+				continue
+			}
+			value, _ := constantOf(e)
+			if i := slices.Index(w.Values, value); i >= 0 {
+				r.fail(line, CodeStudy, x.Span(), "this value stands twice").related(line.File, v.Over[i].Span(), "it is the same as this one").hint("leave it out")
+				continue
+			}
+			w.Values = append(w.Values, value)
+		}
+		return w
+	}
+	lo, hi := r.studyValue(line, w, v.Between.Lo), r.studyValue(line, w, v.Between.Hi)
+	if lo == nil || hi == nil {
+		return nil
+	}
+	a, _ := constantOf(lo)
+	b, _ := constantOf(hi)
+	switch {
+	case a == b:
+		r.fail(line, CodeStudy, v.Between.Loc, "the two ends are the same").hint("give two different values")
+	case v.Logarithmic && !(a > 0 && b > 0):
+		r.fail(line, CodeStudy, v.Between.Loc, "a logarithmic scale needs two values above zero").hint("leave out logarithmic, or begin above zero")
+	case v.Points > MaxStudyPoints:
+		r.tooManyPoints(line, v.PointsAt)
+	default:
+		w.Values = spaced(a, b, v.Points, w.Unit, r.sheet.Ambient, v.Logarithmic)
+	}
+	return w
+}
+
+// spaced are n values from a to b, both included, at equal steps of the unit that they are written
+// in, or of its logarithm.
+func spaced(a, b float64, n int, u units.Unit, ambient float64, logarithmic bool) []float64 {
+	out := make([]float64, n)
+	from, to := u.FromSI(a, ambient), u.FromSI(b, ambient)
+	for i := range out {
+		t := float64(i) / float64(n-1)
+		if logarithmic {
+			out[i] = a * math.Pow(b/a, t)
+		} else {
+			out[i] = u.ToSI(from+(to-from)*float64(i)/float64(n-1), ambient)
+		}
+	}
+	out[0], out[n-1] = a, b
+	return out
+}
+
+// inputNamed is an input of this sheet, or nil.
+func (r *resolver) inputNamed(n lang.Name) *Symbol {
+	s := r.scope.symbols[n.Key()]
+	if s == nil || s.Line == nil || s.Line.Kind != Input || s.Sheet != r.sheet.Name {
+		return nil
+	}
+	return s
+}
+
+func (r *resolver) variedInput(line *Line, w *Varied, n lang.Name) bool {
+	s := r.inputNamed(n)
+	if s == nil {
+		r.noInput(line, n)
+		return false
+	}
+	if s.bad || s.Line.Failed() {
+		r.wait(line, s.Line)
+		return false
+	}
+	r.uses(line, s)
+	w.Input, w.Unit, w.Lo, w.Hi = s, s.Unit, math.Inf(-1), math.Inf(1)
+	if s.Line.Lo != nil {
+		lo, ok1 := constantOf(s.Line.Lo)
+		hi, ok2 := constantOf(s.Line.Hi)
+		if ok1 && ok2 {
+			w.Lo, w.Hi = lo, hi
+		}
+	}
+	return true
+}
+
+// noInput reports a name that is no input.
+func (r *resolver) noInput(line *Line, n lang.Name) {
+	if l := r.scope.bad[n.Key()]; l != nil && l.Kind != Define {
+		r.wait(line, l)
+		return
+	}
+	var names []string
+	for _, s := range r.sheet.Symbols {
+		if s.Line != nil && s.Line.Kind == Input && s.Sheet == r.sheet.Name {
+			names = append(names, s.Name)
+		}
+	}
+	if s := r.scope.symbols[n.Key()]; s != nil {
+		r.fail(line, CodeStudy, n.Loc, "%s is calculated, and only an input is varied", n.Text).
+			related(s.Line.File, s.Span, "defined here").hint("vary what it is calculated from: %s", joinList(names))
+		return
+	}
+	f := r.fail(line, CodeStudy, n.Loc, "no input of this sheet is called %s", n.Text)
+	switch near := r.near(n.Text, append(names, sortedKeys(r.scope.fluids)...)); {
+	case len(near) > 0:
+		f.hint("did you mean %s?", orList(near))
+	case len(names) > 0:
+		f.hint("its inputs are %s", joinList(names))
+	default:
+		f.hint("it has no inputs: give one in an inputs fence")
+	}
+}
+
+// studyValue types a value that an input is given.
+func (r *resolver) studyValue(line *Line, w *Varied, x lang.Expr) *Expr {
+	if !r.literal(line, x, "give a quantity, such as 300 K") {
+		return nil
+	}
+	e := r.expr(line, x)
+	if e == nil || !r.truthless(line, e) {
+		return nil
+	}
+	of := *w.Input.Line.X
+	of.Src = &lang.Ident{At: lang.At{Loc: x.Span()}, Name: lang.Name{Text: w.Input.Name}}
+	of.Unit, of.HasU, of.Type = w.Input.Unit, true, w.Input.Type
+	if !r.comparable(line, &of, e, x.Span()) {
+		return nil
+	}
+	v, ok := constantOf(e)
+	if !ok || math.IsNaN(v) || math.IsInf(v, 0) {
+		r.fail(line, CodeStudy, x.Span(), "this is no plain quantity").hint("give a quantity, such as 300 K, or simple arithmetic on quantities")
+		return nil
+	}
+	if e.HasU && e.Unit.Dimension() == w.Input.Type.Dim && (e.Unit.Kind() == units.Difference) == (w.Unit.Kind() == units.Difference) {
+		w.Unit = e.Unit
+	}
+	return e
+}
+
+func (r *resolver) variedFluid(line *Line, w *Varied, f *Fluid) *Varied {
+	w.Fluid = f
+	if f.bad || f.Line.Failed() {
+		r.wait(line, f.Line)
+		return nil
+	}
+	r.reads(line, f.Line)
+	for _, x := range w.Stmt.Over {
+		id, ok := x.(*lang.Ident)
+		if !ok || id.Of != nil {
+			r.fail(line, CodeStudy, x.Span(), "%s is a fluid, and this is none", f.Name).hint("name fluids of this sheet: %s", joinList(sortedKeys(r.scope.fluids)))
+			continue
+		}
+		by := r.scope.fluids[id.Name.Text]
+		if by == nil {
+			if l := r.scope.bad["space "+id.Name.Text]; l != nil {
+				r.wait(line, l)
+				continue
+			}
+			p := r.fail(line, CodeUnknownName, id.Loc, "no fluid of this sheet is called %s", id.Name.Text)
+			if near := r.near(id.Name.Text, sortedKeys(r.scope.fluids)); len(near) > 0 {
+				p.hint("did you mean %s?", orList(near))
+			} else {
+				p.hint("define it: fluid %s = …", id.Name.Text)
+			}
+			continue
+		}
+		switch {
+		case by.bad || by.Line.Failed():
+			r.wait(line, by.Line)
+			continue
+		case slices.Contains(w.Fluids, by):
+			r.fail(line, CodeStudy, id.Loc, "this fluid stands twice").hint("leave it out")
+			continue
+		case by != f && !r.interchangeable(line, id, f, by):
+			continue
+		}
+		r.reads(line, by.Line)
+		w.Fluids = append(w.Fluids, by)
+	}
+	return w
+}
+
+// interchangeable: one fluid can take another's place only where whatever was checked for the one
+// holds for the other: both are gases, and no third fluid counts from the zero of the first.
+func (r *resolver) interchangeable(line *Line, at *lang.Ident, f, by *Fluid) bool {
+	if f.isWater() != by.isWater() || f.Kind == FuelOf || by.Kind == FuelOf {
+		r.fail(line, CodeStudy, at.Loc, "%s cannot take the place of %s: a gas and steam are given by different properties", by.Name, f.Name).
+			hint("take a fluid of the same kind")
+		return false
+	}
+	if f.Datum == by.Datum {
+		return true
+	}
+	for _, other := range r.sheet.Fluids {
+		if other == f || other == by || other.Datum != f.Datum || !r.hasStates(other) {
+			continue
+		}
+		r.fail(line, CodeStudy, at.Loc, "%s cannot take the place of %s: its enthalpies count from another zero, and those of %s from the same as those of %s", by.Name, f.Name, other.Name, f.Name).
+			hint("give %s the datum of %s", by.Name, f.Name)
+		return false
+	}
+	return true
+}
+
+func (r *resolver) hasStates(f *Fluid) bool {
+	return slices.ContainsFunc(r.sheet.States, func(s *State) bool { return s.Fluid == f })
+}
+
+func (f *Fluid) isWater() bool { return f.Base != nil && f.Base.Kind() == propsdb.Water }
+
+// kept is the index of a symbol among those kept, which it joins; −1 after a fault.
+func (r *resolver) kept(line *Line, st *Study, s lang.Shown) int {
+	x := r.shown(line, s)
+	if x.Symbol == nil {
+		return -1
+	}
+	if x.Symbol.Type.Bool {
+		r.fail(line, CodeTruth, s.At.Loc, "%s is true or false, and a study keeps numbers", x.Symbol.Full()).hint("make a number of it: %s ? 1 : 0", x.Symbol.Full())
+		return -1
+	}
+	for i, k := range st.Keep {
+		if k.Symbol == x.Symbol {
+			return i
+		}
+	}
+	st.Keep = append(st.Keep, x)
+	return len(st.Keep) - 1
+}
+
+func (r *resolver) mark(line *Line, st *Study, m *lang.Mark) {
+	k := r.kept(line, st, m.Shown)
+	if k < 0 {
+		return
+	}
+	mark := &Mark{Extreme: m.Extreme, Keep: k, Stmt: m}
+	if m.Value != nil {
+		if len(st.Stmt.Vary) > 1 {
+			r.fail(line, CodeStudy, m.Loc, "with two inputs varied a value is crossed along a line, not at a point").hint("vary one input, and make a family of the other: for NAME over …")
+			return
+		}
+		x := r.constantLike(line, st.Keep[k].Symbol, m.Value)
+		if x == nil {
+			return
+		}
+		mark.Value, _ = constantOf(x)
+		if mark.Unit = st.Keep[k].Unit; x.HasU {
+			mark.Unit = x.Unit
+		}
+	}
+	st.Marks = append(st.Marks, mark)
+}
+
+// constantLike types a quantity that a symbol is compared with.
+func (r *resolver) constantLike(line *Line, s *Symbol, x lang.Expr) *Expr {
+	if !r.literal(line, x, "give a quantity") {
+		return nil
+	}
+	e := r.expr(line, x)
+	if e == nil || !r.truthless(line, e) {
+		return nil
+	}
+	of := &Expr{Op: OpRef, Sym: s, Type: s.Type, Unit: s.Unit, HasU: true, Src: &lang.Ident{At: lang.At{Loc: x.Span()}, Name: lang.Name{Text: s.Full()}}}
+	if !r.comparable(line, of, e, x.Span()) {
+		return nil
+	}
+	if _, ok := constantOf(e); !ok {
+		r.fail(line, CodeStudy, x.Span(), "this is no plain quantity").hint("give a quantity, such as 900 K")
+		return nil
+	}
+	return e
+}
+
+func (r *resolver) seek(line *Line, st *Study, s *lang.Seek) {
+	k := r.kept(line, st, s.Shown)
+	if k < 0 {
+		return
+	}
+	out := &Seek{Extreme: s.Extreme, Keep: k, Stmt: s}
+	for _, b := range s.By {
+		w := &Varied{}
+		if !r.variedInput(line, w, b.Name) {
+			continue
+		}
+		lo, hi := r.studyValue(line, w, b.Range.Lo), r.studyValue(line, w, b.Range.Hi)
+		if lo == nil || hi == nil {
+			continue
+		}
+		from, _ := constantOf(lo)
+		to, _ := constantOf(hi)
+		if !(from < to) {
+			r.fail(line, CodeStudy, b.Range.Loc, "the first value of a range is the smaller").hint("write %s .. %s", lang.FormatExpr(b.Range.Hi), lang.FormatExpr(b.Range.Lo))
+			continue
+		}
+		out.By = append(out.By, Sought{w, from, to})
+	}
+	for _, x := range s.Subject {
+		r.constraint(line, st, out, x)
+	}
+	st.Seek = out
+}
+
+// constraint resolves a condition that has to hold at what is sought.
+func (r *resolver) constraint(line *Line, st *Study, out *Seek, x lang.Expr) {
+	c, ok := bare(x).(*lang.Compare)
+	if !ok {
+		r.fail(line, CodeStudy, x.Span(), "this is no condition for a seek").hint("write conditions such as T_x < 900 K, with a comma between them")
+		return
+	}
+	for i, op := range c.Ops {
+		if op == "==" || op == "!=" {
+			r.fail(line, CodeStudy, c.OpAt[i], "a seek keeps within limits, and `%s` is none", op).hint("let a solve on the sheet make two values equal")
+			return
+		}
+		left, right, ok := r.sides(line, st, c.Operands[i], c.Operands[i+1])
+		if !ok {
+			return
+		}
+		if op == ">" || op == ">=" {
+			left, right = right, left
+		}
+		out.Subject = append(out.Subject, Constraint{Left: left, Right: right, Strict: op == "<" || op == ">", Stmt: c, At: i})
+	}
+}
+
+func (r *resolver) sides(line *Line, st *Study, a, b lang.Expr) (Side, Side, bool) {
+	x, ok1 := r.side(line, st, a)
+	y, ok2 := r.side(line, st, b)
+	if !ok1 || !ok2 || !r.comparable(line, x.Expr, y.Expr, b.Span()) {
+		return x, y, false
+	}
+	if x.Keep < 0 && y.Keep < 0 {
+		r.fail(line, CodeStudy, a.Span().Join(b.Span()), "nothing in this condition depends on what is sought").hint("compare a symbol with a limit: T_x < 900 K")
+		return x, y, false
+	}
+	return x, y, true
+}
+
+// side is a symbol or a constant.
+func (r *resolver) side(line *Line, st *Study, x lang.Expr) (Side, bool) {
+	if id, ok := bare(x).(*lang.Ident); ok && !(id.Of == nil && isConstant(id.Name)) {
+		k := r.kept(line, st, lang.Shown{At: id.At, Of: id.Of, Name: id.Name})
+		if k < 0 {
+			return Side{}, false
+		}
+		s := st.Keep[k].Symbol
+		return Side{Keep: k, Expr: &Expr{Op: OpRef, Sym: s, Type: s.Type, Unit: s.Unit, HasU: true, Src: x}}, true
+	}
+	reads := false
+	lang.Walk(x, func(n lang.Node) bool {
+		id, ok := n.(*lang.Ident)
+		reads = reads || ok && !isConstant(id.Name)
+		return true
+	})
+	if reads {
+		r.fail(line, CodeStudy, x.Span(), "a side of a condition is a symbol or a quantity").hint("give this expression a name in a calc fence, and compare that")
+		return Side{}, false
+	}
+	e := r.expr(line, x)
+	if e == nil || !r.truthless(line, e) {
+		return Side{}, false
+	}
+	v, ok := constantOf(e)
+	if !ok {
+		r.fail(line, CodeStudy, x.Span(), "this is no plain quantity").hint("give a quantity, such as 900 K")
+		return Side{}, false
+	}
+	return Side{Keep: -1, Value: v, Expr: e}, true
+}
+
+func isConstant(n lang.Name) bool {
+	_, ok := constantNamed(n.Key())
+	return ok
+}
+
+// variedTwice reports an input that is varied in two lines.
+func (r *resolver) variedTwice(line *Line, st *Study) {
+	type use struct {
+		v  *Varied
+		at diag.Span
+	}
+	var all []use
+	for _, v := range st.Vary {
+		all = append(all, use{v, v.Stmt.Name.Loc})
+	}
+	if st.Family != nil {
+		all = append(all, use{st.Family, st.Family.Stmt.Name.Loc})
+	}
+	if st.Seek != nil {
+		for i, b := range st.Seek.By {
+			all = append(all, use{b.Varied, st.Seek.Stmt.By[i].Name.Loc})
+		}
+	}
+	for i, a := range all {
+		for _, b := range all[:i] {
+			if a.v.Input == b.v.Input && a.v.Fluid == b.v.Fluid {
+				r.fail(line, CodeStudy, a.at, "%s is varied twice", a.v.Name()).related(line.File, b.at, "first here").hint("vary it in one line")
+			}
+		}
+	}
+}
+
+// studySize keeps a study, and all of a sheet together, within the limits.
+func (r *resolver) studySize(line *Line, st *Study) {
+	points := 1
+	for _, v := range st.Vary {
+		points *= v.Count()
+	}
+	if st.Family != nil {
+		points *= st.Family.Count()
+	}
+	if st.Seek != nil {
+		points *= seekPoints
+	} else {
+		st.Points = points
+	}
+	if points > MaxStudyPoints {
+		r.tooManyPoints(line, st.Stmt.Loc)
+		return
+	}
+	if r.shared.studied += points * (len(st.Keep) + len(st.Vary)); r.shared.studied > MaxStudyValues {
+		r.fail(line, CodeStudyPoints, st.Stmt.Loc, "the studies of this sheet hold more than %d values together", MaxStudyValues).
+			hint("take fewer points, or keep fewer symbols")
+	}
+}
+
+func (r *resolver) tooManyPoints(line *Line, at diag.Span) {
+	r.fail(line, CodeStudyPoints, at, "a study has %d points at most", MaxStudyPoints).
+		hint("take fewer points: marks are refined between them whatever their number; a seek counts as %d", seekPoints)
+}
+
+// studyNamed finds a study of this sheet.
+func (r *resolver) studyNamed(line *Line, n lang.Name, y, x lang.Name) *Study {
+	if l := r.scope.bad["space "+n.Text]; l != nil {
+		r.wait(line, l)
+		return nil
+	}
+	var names []string
+	for _, l := range r.sheet.Lines {
+		if l.Study == nil {
+			continue
+		}
+		if l.Study.Name == n.Text {
+			if l.Failed() {
+				r.wait(line, l)
+				return nil
+			}
+			return l.Study
+		}
+		names = append(names, l.Study.Name)
+	}
+	f := r.fail(line, CodeUnknownName, n.Loc, "no study on this sheet is called %s", n.Text)
+	if near := r.near(n.Text, names); len(near) > 0 {
+		f.hint("did you mean %s?", orList(near))
+	} else {
+		f.hint("a curve comes from a study; a diagram of properties is drawn through states: %s against %s through 1, 2", y.Text, x.Text)
+	}
+	return nil
+}
+
+// studyChart binds the axes of a chart to what its study keeps and varies.
+func (r *resolver) studyChart(line *Line, c *Chart, s *lang.Chart) {
+	st := r.studyNamed(line, s.Study, s.Y, s.X)
+	if st == nil {
+		return
+	}
+	if st.Seek != nil {
+		r.fail(line, CodeStudy, s.Study.Loc, "%s seeks one point and has no curve", st.Name).hint("vary an input in a study of its own")
+		return
+	}
+	r.reads(line, st.Line)
+	c.Study, c.Kept, c.Along = st, -1, -1
+	var kept, varied []string
+	for i, k := range st.Keep {
+		kept = append(kept, k.Symbol.Full())
+		if k.Symbol.Sheet == r.sheet.Name && (lang.Name{Text: k.Symbol.Name}).Key() == s.Y.Key() {
+			c.Kept = i
+		}
+	}
+	for i, v := range st.Vary {
+		varied = append(varied, v.Name())
+		if (lang.Name{Text: v.Name()}).Key() == s.X.Key() {
+			c.Along = i
+		}
+	}
+	if c.Kept < 0 {
+		f := r.fail(line, CodeStudy, s.Y.Loc, "the study %s does not keep %s", st.Name, s.Y.Text).related(st.Line.File, st.Stmt.Name.Loc, "the study")
+		if near := r.near(s.Y.Text, kept); len(near) > 0 {
+			f.hint("did you mean %s?", orList(near))
+		} else {
+			f.hint("it keeps %s: add %s to its line keep", joinList(kept), s.Y.Text)
+		}
+	}
+	if c.Along < 0 {
+		f := r.fail(line, CodeStudy, s.X.Loc, "the study %s does not vary %s", st.Name, s.X.Text).related(st.Line.File, st.Stmt.Name.Loc, "the study")
+		f.hint("it varies %s", orList(varied))
+	}
+	for _, n := range s.Log {
+		switch n.Key() {
+		case s.Y.Key():
+			c.LogY = true
+		case s.X.Key():
+			c.LogX = true
+		default:
+			r.fail(line, CodeArguments, n.Loc, "%s is on no axis of this chart", n.Text).hint("its axes are %s and %s", s.Y.Text, s.X.Text)
+		}
+	}
+}
