@@ -1,6 +1,7 @@
 package runner
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"io/fs"
@@ -14,6 +15,7 @@ import (
 	"workings/runner/notebook"
 	"workings/runner/resolve"
 	"workings/runner/sheet"
+	"workings/runner/study"
 	"workings/runner/tex"
 	"workings/units"
 )
@@ -30,6 +32,11 @@ type Options struct {
 	// Also asks for second routes, "air = perfect(k = 1.4, cp = 1.005 kJ/(kg·K)) within 2 %": the
 	// whole sheet again with another model for a fluid, beside those of its front matter.
 	Also []string
+	// Study is the text of a study that the notebook does not hold, such as
+	// "vary r_p from 2 to 30 in 57 points" and "keep eta_th" on lines of their own.
+	Study string
+	// Progress, which may be nil, is told how far a study is.
+	Progress func(name string, done, total int)
 	// Version of the tool, as the sheet prints it.
 	Version string
 	// Shown is the name that problems and the trace give the notebook, such as the path that was
@@ -43,16 +50,23 @@ type Result struct {
 	Doc    *notebook.Document
 	Trace  *eval.Trace
 	Audits []*cycle.Audit // of its cycles and those of the sheets it uses
-	images map[string][]byte
-	maths  map[tex.Place]tex.Typeset
-	tex    *tex.Typesetter // closed
-	opts   Options
+	// Studies are those of the notebook, in reading order, without those that have a problem.
+	Studies []*study.Result
+	images  map[string][]byte
+	maths   map[tex.Place]tex.Typeset
+	tex     *tex.Typesetter // closed
+	opts    Options
 }
 
 // Build reads, checks and evaluates the notebook at name in fsys. Files that it names are read
 // from fsys as well and from nowhere else. What is wrong with the notebook is in the result's
 // problems; an error means that it could not be read at all.
 func Build(fsys fs.FS, name string, o Options) (*Result, error) {
+	return BuildContext(context.Background(), fsys, name, o)
+}
+
+// BuildContext is Build that ends, with the error of the context, when that ends while a study runs.
+func BuildContext(ctx context.Context, fsys fs.FS, name string, o Options) (*Result, error) {
 	text, err := readFile(fsys, name)
 	if err != nil {
 		return nil, err
@@ -68,14 +82,18 @@ func Build(fsys fs.FS, name string, o Options) (*Result, error) {
 	defer l.tex.Close()
 	doc := notebook.Parse(l.file(name, text)) // notebook: bytes → prose and fences
 	src := l.source(doc, true)                // lang: fences → syntax trees; tex: formulas of the text
-	checked := resolve.Resolve(src, l, set)   // resolve: names, dimensions, kinds
+	src.Given = givenStudy(o.Study)
+	checked := resolve.Resolve(src, l, set) // resolve: names, dimensions, kinds
 	if l.failed != nil {
 		return nil, l.failed
 	}
 	trace := eval.Run(checked)                                    // eval: values
 	audits, found := cycle.Run(trace)                             // cycle: the states by first and second law
 	r := &Result{Doc: doc, Trace: trace, Audits: audits, opts: o} // sheet: HTML and JSON, when asked for
-	trace.Settle(append(found, l.routes(src, trace, r, set)...))  // second routes; cautions that the author accepts
+	if r.Studies, err = studies(ctx, trace, o); err != nil {      // study: the same at many points
+		return nil, err
+	}
+	trace.Settle(append(found, l.routes(src, trace, r, set)...)) // second routes; cautions that the author accepts
 	r.images, r.maths, r.tex = l.images(doc), l.maths, l.tex
 	return r, nil
 }

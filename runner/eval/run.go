@@ -20,11 +20,35 @@ func Run(s *resolve.Sheet) *Trace {
 	for _, st := range p.lines {
 		m.exec(st)
 	}
-	b := &builder{m: m, fluidCall: map[*resolve.Fluid]string{}, trace: &Trace{Sheet: s, machine: m, values: map[*resolve.Symbol]float64{}, entries: map[*resolve.Line]*Entry{}},
-		read: map[*resolve.Symbol]bool{}, seen: map[problemKey]bool{}, waits: map[*resolve.Line][]string{}, cautions: map[*diag.Problem]*CheckDetail{}}
-	b.trace.Problems = append(b.trace.Problems, s.Problems...)
+	b := newBuilder(m)
 	b.build(p)
+	b.trace.Uncertain = uncertainties(b.trace)
+	b.trace.Unconfirmed = unconfirmed(b.trace)
 	return b.trace
+}
+
+// At is the sheet evaluated again with other values, in SI, of some of its inputs; they may lie outside
+// their allowed ranges. It has no uncertainties, and nothing in it is settled.
+func (t *Trace) At(inputs []*resolve.Symbol, values []float64) *Trace {
+	m := newMachine(t.machine.prog)
+	m.given, m.studied = map[*resolve.Symbol]float64{}, map[*step]bool{}
+	for i, s := range inputs {
+		m.given[s] = values[i]
+		m.studied[m.prog.byLine[s.Line]] = true
+	}
+	for _, st := range m.prog.lines {
+		m.exec(st)
+	}
+	b := newBuilder(m)
+	b.build(m.prog)
+	return b.trace
+}
+
+func newBuilder(m *machine) *builder {
+	b := &builder{m: m, fluidCall: map[*resolve.Fluid]string{}, trace: &Trace{Sheet: m.sheet, machine: m, values: map[*resolve.Symbol]float64{}, entries: map[*resolve.Line]*Entry{}},
+		read: map[*resolve.Symbol]bool{}, seen: map[problemKey]bool{}, waits: map[*resolve.Line][]string{}, cautions: map[*diag.Problem]*CheckDetail{}}
+	b.trace.Problems = append(b.trace.Problems, m.sheet.Problems...)
+	return b
 }
 
 func (m *machine) unitOf(e *resolve.Expr) units.Unit { return unitOf(e, m.sheet.System) }
@@ -92,8 +116,6 @@ func (b *builder) build(p *Program) {
 	b.fluids(t.Sheet)
 	t.accepts, t.cautions = b.accepts, b.cautions
 	b.note(p)
-	t.Uncertain = uncertainties(t)
-	t.Unconfirmed = unconfirmed(t)
 }
 
 // reads notes which symbols anything reads.

@@ -32,6 +32,8 @@ type Source struct {
 	// that they may lead to.
 	Refs     []RefText
 	Sections []Section
+	// Given is a study that stands elsewhere than in the notebook, in a text of its own; or nil.
+	Given *GivenStudy
 	// Problems found before; those that name no line of this stage only pass through.
 	Problems []*diag.Problem
 }
@@ -59,6 +61,13 @@ type Override struct {
 	File *diag.File // a text of its own, for messages
 	X    lang.Expr
 	Text string
+}
+
+// GivenStudy is a study in a text of its own, with what was found in reading it.
+type GivenStudy struct {
+	File     *diag.File
+	Stmts    []lang.Stmt
+	Problems []*diag.Problem
 }
 
 // OtherFluid gives a fluid of a sheet, and of the sheets it uses, another model: the second route
@@ -183,6 +192,7 @@ func (r *resolver) run() {
 			r.stmt(s)
 		}
 	}
+	r.givenStudy()
 	r.uncalled()
 	r.settleShown()
 	r.settleCites()

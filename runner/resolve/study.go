@@ -1,6 +1,7 @@
 package resolve
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -54,6 +55,9 @@ func (v *Varied) Name() string {
 	}
 	return v.Input.Name
 }
+
+// Allows reports a value within the allowed range of the input.
+func (v *Varied) Allows(value float64) bool { return value >= v.Lo && value <= v.Hi }
 
 // Mark asks for a point of each series.
 type Mark struct {
@@ -639,5 +643,29 @@ func (r *resolver) studyChart(line *Line, c *Chart, s *lang.Chart) {
 		default:
 			r.fail(line, CodeArguments, n.Loc, "%s is on no axis of this chart", n.Text).hint("its axes are %s and %s", s.Y.Text, s.X.Text)
 		}
+	}
+}
+
+// givenStudy enters the study that stands in a text of its own among the lines.
+func (r *resolver) givenStudy() {
+	g := r.source.Given
+	if g == nil {
+		return
+	}
+	r.sheet.Problems = append(r.sheet.Problems, g.Problems...)
+	r.block = -1
+	for _, s := range g.Stmts {
+		line := &Line{Kind: BadLine, Stmt: s, File: g.File, Block: -1}
+		if st, ok := s.(*lang.Study); ok {
+			line.Kind = StudyLine
+			for n := 2; ; n++ { // the notebook may hold one of that name
+				if _, taken := r.scope.spaces[st.Name.Text]; !taken {
+					break
+				}
+				st.Name.Text = fmt.Sprintf("given_%d", n)
+			}
+			r.defineSpace(line, st.Name, "study")
+		}
+		*r.lines = append(*r.lines, line)
 	}
 }
