@@ -192,6 +192,10 @@ func (r *Result) rows(rows []Row, e *eval.Entry, depth int, folded bool) []Row {
 		}
 	case *lang.Table:
 		row.Kind, row.Text, row.Cells = TableRow, "", r.cells(l.Table)
+	case *lang.Study:
+		if x := r.studyOf(l.Study); x != nil && l.Study != nil {
+			return append(rows, r.studyRows(row, x)...)
+		}
 	}
 	if !literal {
 		row.Values = r.values(e)
@@ -386,6 +390,8 @@ func lineText(l *resolve.Line) (text, caption string) {
 			return fmt.Sprintf("data %s, 1 row", s.Name.Text), s.Caption.Text
 		}
 		return fmt.Sprintf("data %s, %d rows", s.Name.Text, n), s.Caption.Text
+	case *lang.Study:
+		return "study " + s.Name.Text, s.Caption.Text
 	case *lang.Cycle:
 		return "cycle " + s.Name.Text, s.Caption.Text
 	case *lang.Table:

@@ -239,7 +239,7 @@ func (r *Result) Tables() []TableFile { return sheet.Tables(r.Doc, r.Trace, r.sh
 func Schema() []byte { return sheet.Schema() }
 
 func (r *Result) sheetOptions() sheet.Options {
-	return sheet.Options{Version: r.opts.Version, Images: r.images, Maths: r.maths, Audits: r.Audits}
+	return sheet.Options{Version: r.opts.Version, Images: r.images, Maths: r.maths, Audits: r.Audits, Studies: r.Studies}
 }
 
 // FileError says why a file was not read.

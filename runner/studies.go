@@ -3,6 +3,8 @@ package runner
 import (
 	"context"
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 
 	"workings/runner/cycle"
@@ -11,6 +13,7 @@ import (
 	"workings/runner/lang"
 	"workings/runner/resolve"
 	"workings/runner/study"
+	"workings/units"
 )
 
 // StudyFile is the file name of problems with a study given by Options.Study.
@@ -82,4 +85,79 @@ func auditAt(t *eval.Trace, inputs []*resolve.Symbol, values []float64) (errors 
 		}
 	}
 	return errors, ok
+}
+
+func (r *Result) studyOf(s *resolve.Study) *study.Result {
+	for _, x := range r.Studies {
+		if x.Of == s {
+			return x
+		}
+	}
+	return nil
+}
+
+// listedPoints is how many points of a series a terminal shows.
+const listedPoints = 9
+
+// studyRows are a study as text: what it is and the marks, then some of its points.
+func (r *Result) studyRows(like Row, x *study.Result) []Row {
+	format := func(si float64, u units.Unit) string {
+		return units.FormatNumber(u.FromSI(si, r.Trace.Sheet.Ambient), r.Trace.Sheet.Digits)
+	}
+	like.Kind, like.Text = TableRow, ""
+	title := "study " + x.Of.Name + ": " + study.Plain(x.Lead())
+	if like.Caption != "" {
+		title = "study " + x.Of.Name + ": " + like.Caption + "; " + study.Plain(x.Lead())
+	}
+	for _, note := range x.Notes() {
+		title += "; " + note
+	}
+	var rows []Row
+	add := func(title string, g study.Grid) {
+		row := like
+		row.Caption, row.Cells = title, gridCells(g)
+		rows = append(rows, row)
+	}
+	marks := x.Marks(format)
+	if len(marks.Rows) > 0 {
+		add(title, marks)
+		title = ""
+	}
+	if x.Of.Seek != nil || x.Problem != "" {
+		if len(rows) == 0 {
+			add(title, study.Grid{})
+		}
+		return rows
+	}
+	points, all := x.Table(listedPoints, format)
+	if title == "" {
+		title = strconv.Itoa(all) + " points"
+	}
+	if len(points.Rows) < all {
+		title += "; " + strconv.Itoa(len(points.Rows)) + " of them shown"
+	}
+	add(title, points)
+	return rows
+}
+
+// gridCells is a table of a study as text, without remarks where there are none.
+func gridCells(g study.Grid) [][]string {
+	last := len(g.Head)
+	if !slices.ContainsFunc(g.Rows, func(row study.Row) bool { return row.Cells[len(row.Cells)-1] != "" }) {
+		last = max(0, last-1)
+	}
+	var out [][]string
+	head := []string{}
+	for _, h := range g.Head[:last] {
+		name := h.Word + h.Name
+		if !h.Unit.IsNone() {
+			name += " / " + divisor(h.Unit)
+		}
+		head = append(head, name)
+	}
+	out = append(out, head)
+	for _, row := range g.Rows {
+		out = append(out, row.Cells[:last])
+	}
+	return out
 }

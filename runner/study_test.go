@@ -441,4 +441,3 @@ func BenchmarkStudyMemory(b *testing.B) {
 		b.ReportMetric(float64(columns)/1e6, "MB/columns")
 	}
 }
-

@@ -26,6 +26,7 @@ type (
 		Head diag.Span // of the line that says what is shown
 		// Y against X: properties, or symbols of a study. Of ProfileChart only Y.
 		Y, X  Name
+		More  []Name // StudyChart: further symbols that have a curve each, after Y
 		Paths []Path
 		Study Name // StudyChart
 		// Along is the exchanger of a ProfileChart, AlongOf its cycle where that is named too; of a
@@ -123,8 +124,16 @@ func (p *parser) chartHead(c *Chart, lo, hi int) bool {
 		return false
 	}
 	i := lo + 1
+	for i < hi && p.toks[i].op(",") {
+		var n Name
+		if !p.axis(&n, i+1, hi) {
+			return false
+		}
+		c.More = append(c.More, n)
+		i += 2
+	}
 	switch {
-	case i < hi && p.toks[i].id("along"):
+	case i < hi && p.toks[i].id("along") && c.More == nil:
 		return p.profile(c, i, hi)
 	case i < hi && p.toks[i].id("against"):
 	default:
@@ -144,6 +153,10 @@ func (p *parser) chartHead(c *Chart, lo, hi int) bool {
 		return false
 	}
 	i += 2
+	if c.More != nil && i < hi && p.toks[i].id("through") {
+		p.fail(c.More[0].Loc, CodeChart, "a diagram of states shows one property upwards", "expected against", "begin another fence ```chart for another property")
+		return false
+	}
 	switch {
 	case i < hi && p.toks[i].id("through"):
 		return p.path(c, i, hi)

@@ -232,7 +232,11 @@ func (s *Chart) lines() []string {
 			lines = append(lines, through(p))
 		}
 	case StudyChart:
-		lines = append(lines, s.Y.Text+" against "+s.X.Text+" from "+s.Study.Text)
+		ys := s.Y.Text
+		for _, n := range s.More {
+			ys += ", " + n.Text
+		}
+		lines = append(lines, ys+" against "+s.X.Text+" from "+s.Study.Text)
 	case ProfileChart:
 		w.member(s.AlongOf, s.Along)
 		lines = append(lines, s.Y.Text+" along "+w.String())

@@ -169,8 +169,8 @@ type Chart struct {
 	Paths      []ChartPath
 	Exchanger  *Exchanger // ProfileChart
 	Cycle      *Cycle     // ProfileChart, SchematicChart
-	Study      *Study     // StudyChart: Y is its kept symbol of index Kept, X the input varied of index Along
-	Kept       int
+	Study      *Study     // StudyChart: its kept symbols of indices Kept against the input varied of index Along
+	Kept       []int
 	Along      int
 }
 

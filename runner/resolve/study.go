@@ -608,31 +608,20 @@ func (r *resolver) studyChart(line *Line, c *Chart, s *lang.Chart) {
 		return
 	}
 	r.reads(line, st.Line)
-	c.Study, c.Kept, c.Along = st, -1, -1
-	var kept, varied []string
-	for i, k := range st.Keep {
-		kept = append(kept, k.Symbol.Full())
-		if k.Symbol.Sheet == r.sheet.Name && (lang.Name{Text: k.Symbol.Name}).Key() == s.Y.Key() {
-			c.Kept = i
-		}
+	c.Study, c.Along = st, -1
+	for _, y := range append([]lang.Name{s.Y}, s.More...) {
+		r.studyCurve(line, c, st, y)
 	}
+	var varied []string
 	for i, v := range st.Vary {
 		varied = append(varied, v.Name())
 		if (lang.Name{Text: v.Name()}).Key() == s.X.Key() {
 			c.Along = i
 		}
 	}
-	if c.Kept < 0 {
-		f := r.fail(line, CodeStudy, s.Y.Loc, "the study %s does not keep %s", st.Name, s.Y.Text).related(st.Line.File, st.Stmt.Name.Loc, "the study")
-		if near := r.near(s.Y.Text, kept); len(near) > 0 {
-			f.hint("did you mean %s?", orList(near))
-		} else {
-			f.hint("it keeps %s: add %s to its line keep", joinList(kept), s.Y.Text)
-		}
-	}
 	if c.Along < 0 {
-		f := r.fail(line, CodeStudy, s.X.Loc, "the study %s does not vary %s", st.Name, s.X.Text).related(st.Line.File, st.Stmt.Name.Loc, "the study")
-		f.hint("it varies %s", orList(varied))
+		r.fail(line, CodeStudy, s.X.Loc, "the study %s does not vary %s", st.Name, s.X.Text).related(st.Line.File, st.Stmt.Name.Loc, "the study").
+			hint("it varies %s", orList(varied))
 	}
 	for _, n := range s.Log {
 		switch n.Key() {
@@ -643,6 +632,31 @@ func (r *resolver) studyChart(line *Line, c *Chart, s *lang.Chart) {
 		default:
 			r.fail(line, CodeArguments, n.Loc, "%s is on no axis of this chart", n.Text).hint("its axes are %s and %s", s.Y.Text, s.X.Text)
 		}
+	}
+}
+
+// studyCurve binds one symbol of a chart to what its study keeps. All of a chart share an axis.
+func (r *resolver) studyCurve(line *Line, c *Chart, st *Study, y lang.Name) {
+	var kept []string
+	for i, k := range st.Keep {
+		kept = append(kept, k.Symbol.Full())
+		if k.Symbol.Sheet != r.sheet.Name || (lang.Name{Text: k.Symbol.Name}).Key() != y.Key() {
+			continue
+		}
+		if len(c.Kept) > 0 && st.Keep[c.Kept[0]].Symbol.Type.Dim != k.Symbol.Type.Dim {
+			first := st.Keep[c.Kept[0]].Symbol
+			r.fail(line, CodeDimension, y.Loc, "%s is %s and %s %s: they have no axis in common", first.Name, first.Type.describe(), k.Symbol.Name, k.Symbol.Type.describe()).
+				hint("draw them in charts of their own")
+			return
+		}
+		c.Kept = append(c.Kept, i)
+		return
+	}
+	f := r.fail(line, CodeStudy, y.Loc, "the study %s does not keep %s", st.Name, y.Text).related(st.Line.File, st.Stmt.Name.Loc, "the study")
+	if near := r.near(y.Text, kept); len(near) > 0 {
+		f.hint("did you mean %s?", orList(near))
+	} else {
+		f.hint("it keeps %s: add %s to its line keep", joinList(kept), y.Text)
 	}
 }
 

@@ -49,6 +49,10 @@ func (p *page) fence(b *notebook.Block) {
 		}
 	case "chart":
 		p.chartFence(b, lines)
+	case "study":
+		for _, l := range lines {
+			p.study(l)
+		}
 	case "answers":
 		p.answersTable(lines, false)
 	default:

@@ -43,6 +43,9 @@ func Tables(doc *notebook.Document, tr *eval.Trace, o Options) []TableFile {
 			out = append(out, TableFile{name, p.csvSymbols(t)})
 		}
 	}
+	for _, r := range o.Studies {
+		out = append(out, TableFile{"study-" + r.Of.Name, p.csvStudy(r)})
+	}
 	return out
 }
 

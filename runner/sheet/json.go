@@ -58,7 +58,7 @@ func (p *page) traceObject() *jsonTrace {
 		File: p.doc.File.Name, SHA256: Hash(p.doc.File.Text), Tool: "workings", Version: p.o.Version, Title: p.title,
 		Number: p.doc.Front.Number.Text, Revision: p.doc.Front.Revision.Text,
 		Ambient: number(p.tr.Sheet.Ambient), Symbols: members{}, Lines: []jsonLine{}, Checks: []jsonCheck{}, Answers: []jsonAnswer{}, Assumed: []jsonAssume{},
-		Studies: []struct{}{}, Problems: []jsonProblem{}, Sources: []any{},
+		Studies: p.jsonStudies(), Problems: []jsonProblem{}, Sources: []any{},
 	}
 	seen := map[string]bool{}
 	for _, s := range p.symbols {

@@ -18,7 +18,7 @@ type (
 		Assumed  []jsonAssume  `json:"assumptions"`
 		Routes   []jsonRoute   `json:"routes,omitempty"`
 		Cycles   []jsonCycle   `json:"cycles,omitempty"`
-		Studies  []struct{}    `json:"studies"`
+		Studies  []jsonStudy   `json:"studies"`
 		Problems []jsonProblem `json:"problems"`
 		Sources  []any         `json:"sources"`
 		Units    members       `json:"units"`

@@ -22,6 +22,8 @@ func (x *index) numberPlaces(lines []*resolve.Line) {
 		case l.Kind == resolve.TableLine && l.Table != nil:
 			tables++
 			x.places[l] = newPlace("Table", l.Table.Name, tables)
+		case l.Kind == resolve.StudyLine && l.Study != nil:
+			x.places[l] = place{"Study", "Study-" + l.Study.Name, 0}
 		case l.Kind == resolve.ChartLine && l.Chart != nil:
 			figures++
 			x.places[l] = newPlace("Figure", l.Chart.Stmt.Name.Text, figures)
@@ -105,6 +107,9 @@ func (p *page) leadsTo(ref *resolve.Reference) (id string, said func()) {
 	case resolve.ToLine:
 		l := ref.Line
 		if at, ok := p.places[l]; ok {
+			if l.Study != nil {
+				return at.id, text(l.Study.Name)
+			}
 			return at.id, text(itoa(at.number))
 		}
 		switch {

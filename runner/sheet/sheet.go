@@ -19,6 +19,7 @@ import (
 	"workings/runner/lang"
 	"workings/runner/notebook"
 	"workings/runner/resolve"
+	"workings/runner/study"
 	"workings/runner/tex"
 	"workings/units"
 )
@@ -41,6 +42,8 @@ func (e *LimitError) Error() string {
 type Options struct {
 	// Version of the tool, shown at the foot of the page and in the trace.
 	Version string
+	// Studies are those of the notebook, in reading order.
+	Studies []*study.Result
 	// Images are the pictures that the notebook names, by their destination as it is written
 	// there. One that is missing is shown as text.
 	Images map[string][]byte
@@ -74,6 +77,7 @@ type page struct {
 	title       string
 	skipTitle   any // the heading that became the title
 	heading     headingLevels
+	inPage      bool // the trace is part of the page
 	over        bool // larger than MaxPage
 	noMarks     bool // leave out the marks of sources and assumptions
 	usesPrint   bool // an absolute h of a gas was shown
@@ -222,6 +226,7 @@ func (p *page) document() {
 	p.footer()
 	p.b = slices.Insert(p.b, top, []byte(a.fewFonts(p.b[top:]))...)
 	p.raw("<script type=\"application/json\" id=\"Trace\">")
+	p.inPage = true
 	p.b = p.trace(p.b)
 	p.raw("</script>\n<script>", a.script, "</script>\n</body>\n</html>\n")
 }

@@ -364,3 +364,8 @@ func (m *model) summit(of *resolve.Mark) ([]Mark, error) {
 	}
 	return []Mark{found}, nil
 }
+
+// String is the standing in a word, for the trace.
+func (s Standing) String() string {
+	return [...]string{"refined", "at-end", "beside-gap", "jumps", "absent"}[s]
+}

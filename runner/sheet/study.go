@@ -1,0 +1,160 @@
+package sheet
+
+import (
+	"workings/runner/resolve"
+	"workings/runner/study"
+	"workings/units"
+)
+
+const (
+	studyRows   = 25 // of a series on the page
+	studySeries = 12
+)
+
+// study writes a study: what is varied, what its points came to, the marks and a table.
+func (p *page) study(l *resolve.Line) {
+	r := p.studyOf(l)
+	if l.Study == nil || r == nil {
+		p.failedBlock(l)
+		return
+	}
+	st := r.Of
+	p.raw(`<figure class="data"`)
+	p.anchor(l)
+	p.raw(`><figcaption><b>Study `)
+	p.text(st.Name)
+	p.raw("</b> ")
+	if c := st.Stmt.Caption; c.Text != "" {
+		p.caption(l.File, c.Loc)
+		p.raw(". ")
+	}
+	p.raw(`<span class="quiet">`)
+	for _, piece := range r.Lead() {
+		p.text(piece.Words)
+		if piece.Name != "" {
+			p.fullName(piece.Name)
+		}
+	}
+	p.raw(".</span></figcaption>\n")
+	for _, note := range r.Notes() {
+		p.raw(`<p class="flag">`)
+		p.icon("open")
+		p.raw(" ")
+		p.sentence(note)
+		p.raw("</p>\n")
+	}
+	if marks := r.Marks(p.studyFormat); len(marks.Rows) > 0 {
+		p.studyGrid("Marks of study "+st.Name, marks)
+	}
+	if st.Seek == nil && r.Problem == "" {
+		p.studyTable(r)
+	}
+	p.raw("</figure>\n")
+}
+
+func (p *page) studyOf(l *resolve.Line) *study.Result {
+	for _, r := range p.o.Studies {
+		if r.Of == l.Study {
+			return r
+		}
+	}
+	return nil
+}
+
+func (p *page) studyFormat(si float64, u units.Unit) string {
+	return units.FormatNumber(p.valueIn(si, u).Shown, p.digits)
+}
+
+// studyTable writes the points, fewer where they are many, folded where they are long.
+func (p *page) studyTable(r *study.Result) {
+	g, all := r.Table(studyRows, p.studyFormat)
+	series := 0
+	for i, row := range g.Rows {
+		if row.Ahead {
+			series++
+		}
+		if series > studySeries {
+			g.Rows = g.Rows[:i]
+			break
+		}
+	}
+	p.raw("<details><summary>")
+	if len(g.Rows) < all {
+		p.raw(itoa(len(g.Rows)), " of the ", itoa(all), " points; all of them are in the files that <code>render --csv</code> and <code>--json</code> write")
+	} else {
+		p.raw("The ", itoa(all), " points")
+	}
+	p.raw("</summary>")
+	p.studyGrid("Points of study "+r.Of.Name, g)
+	p.raw("</details>\n")
+}
+
+// studyGrid writes a table of a study; a column without any remark is left out.
+func (p *page) studyGrid(title string, g study.Grid) {
+	last := len(g.Head)
+	remarks := false
+	for _, row := range g.Rows {
+		remarks = remarks || row.Cells[last-1] != ""
+	}
+	if !remarks {
+		last--
+	}
+	p.raw(`<div class="scroll" tabindex="0" role="region" aria-label="`)
+	p.attr(title)
+	p.raw(`"><table class="tab states"><thead><tr>`)
+	for _, h := range g.Head[:last] {
+		if h.Name == "" {
+			p.raw(`<th scope="col">`, h.Word, "</th>")
+			continue
+		}
+		p.raw(`<th scope="col" class="n">`)
+		p.fullName(h.Name)
+		if !h.Unit.IsNone() {
+			p.raw(" in ")
+			p.text(h.Unit.String())
+			p.seen(h.Unit)
+		}
+		p.raw("</th>")
+	}
+	p.raw("</tr></thead><tbody>\n")
+	for i, row := range g.Rows {
+		if p.full() {
+			break
+		}
+		if row.Ahead && i > 0 {
+			p.raw("</tbody><tbody>\n")
+		}
+		p.raw("<tr>")
+		for k, cell := range row.Cells[:last] {
+			if g.Head[k].Name == "" {
+				p.raw("<td>")
+			} else {
+				p.raw(`<td class="n">`)
+			}
+			p.text(cell)
+			p.raw("</td>")
+		}
+		p.raw("</tr>\n")
+	}
+	p.raw("</tbody></table></div>\n")
+}
+
+// fullName writes a name as maths, that of a used sheet or cycle with what stands before its dot.
+func (p *page) fullName(name string) {
+	if of, inner, ok := cutLast(name, '.'); ok {
+		p.raw("<math><mtext>")
+		p.text(of + ".")
+		p.raw("</mtext></math>")
+		name = inner
+	}
+	p.headSymbol(name)
+}
+
+func cutLast(s string, at byte) (before, after string, ok bool) {
+	for i := len(s) - 1; i >= 0; i-- {
+		if s[i] == at {
+			return s[:i], s[i+1:], true
+		}
+	}
+	return "", s, false
+}
