@@ -23,6 +23,8 @@ func (p *page) chartFence(b *notebook.Block, lines []*resolve.Line) {
 			p.failedBlock(l)
 		case c.Kind == lang.PropertyChart:
 			p.propertyFigure(l, p.tr.Diagram(c))
+		case c.Kind == lang.StudyChart:
+			p.studyFigure(l)
 		case c.Kind == lang.ProfileChart:
 			p.profileFigure(l)
 		default:

@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"slices"
+
 	"workings/runner/resolve"
 	"workings/runner/study"
 	"workings/units"
@@ -89,19 +91,22 @@ func (p *page) studyTable(r *study.Result) {
 	p.raw("</details>\n")
 }
 
-// studyGrid writes a table of a study; a column without any remark is left out.
+// studyGrid writes a table of a study in a place of its own.
 func (p *page) studyGrid(title string, g study.Grid) {
-	last := len(g.Head)
-	remarks := false
-	for _, row := range g.Rows {
-		remarks = remarks || row.Cells[last-1] != ""
-	}
-	if !remarks {
-		last--
-	}
 	p.raw(`<div class="scroll" tabindex="0" role="region" aria-label="`)
 	p.attr(title)
-	p.raw(`"><table class="tab states"><thead><tr>`)
+	p.raw(`">`)
+	p.studyRowsOf(g)
+	p.raw("</div>\n")
+}
+
+// studyRowsOf writes the table itself; a column without any remark is left out.
+func (p *page) studyRowsOf(g study.Grid) {
+	last := len(g.Head)
+	if !slices.ContainsFunc(g.Rows, func(row study.Row) bool { return row.Cells[last-1] != "" }) {
+		last--
+	}
+	p.raw(`<table class="tab states"><thead><tr>`)
 	for _, h := range g.Head[:last] {
 		if h.Name == "" {
 			p.raw(`<th scope="col">`, h.Word, "</th>")
@@ -109,11 +114,7 @@ func (p *page) studyGrid(title string, g study.Grid) {
 		}
 		p.raw(`<th scope="col" class="n">`)
 		p.fullName(h.Name)
-		if !h.Unit.IsNone() {
-			p.raw(" in ")
-			p.text(h.Unit.String())
-			p.seen(h.Unit)
-		}
+		p.inUnit(h.Unit)
 		p.raw("</th>")
 	}
 	p.raw("</tr></thead><tbody>\n")
@@ -136,7 +137,7 @@ func (p *page) studyGrid(title string, g study.Grid) {
 		}
 		p.raw("</tr>\n")
 	}
-	p.raw("</tbody></table></div>\n")
+	p.raw("</tbody></table>")
 }
 
 // fullName writes a name as maths, that of a used sheet or cycle with what stands before its dot.

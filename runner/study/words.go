@@ -269,7 +269,7 @@ func (r *Result) Shown(most int) []int {
 	repeat := 1
 	for _, v := range r.Of.Vary {
 		var next []int
-		for _, i := range thinned(len(v.Values), per) {
+		for _, i := range Thinned(len(v.Values), per) {
 			for _, o := range out {
 				next = append(next, o+i*repeat)
 			}
@@ -280,8 +280,8 @@ func (r *Result) Shown(most int) []int {
 	return out
 }
 
-// thinned are at most so many of n, with the first and the last.
-func thinned(n, most int) []int {
+// Thinned are at most so many of n, with the first and the last.
+func Thinned(n, most int) []int {
 	var out []int
 	for i := range min(n, most) {
 		k := i
@@ -303,7 +303,7 @@ func (r *Result) Marks(f Format) Grid {
 		for _, m := range x.Marks {
 			what := m.Of.Extreme + " " + r.Of.Keep[m.Of.Keep].Symbol.Full()
 			if m.Of.Extreme == "" {
-				what = strings.TrimSpace(what) + " crossing " + withUnit(f(m.Of.Value, m.Of.Unit), m.Of.Unit)
+				what = strings.TrimSpace(what) + " crossing " + WithUnit(f(m.Of.Value, m.Of.Unit), m.Of.Unit)
 			}
 			if m.Standing == Absent {
 				cells := r.row(x, f, make([]float64, len(r.Of.Vary)), make([]float64, len(r.Of.Keep)), what)
@@ -319,7 +319,8 @@ func (r *Result) Marks(f Format) Grid {
 	return g
 }
 
-func withUnit(number string, u units.Unit) string {
+// WithUnit is a printed number with its unit.
+func WithUnit(number string, u units.Unit) string {
 	if u.IsNone() {
 		return number
 	}
@@ -332,7 +333,7 @@ func (r *Result) markRemark(m *Mark) string {
 	case Refined:
 		for i, a := range m.Accuracy {
 			u := r.Of.Vary[i].Unit.Difference()
-			out = append(out, fmt.Sprintf("%s ± %s", r.Of.Vary[i].Name(), withUnit(units.FormatNumber(u.FromSI(a, 0), 1), u)))
+			out = append(out, fmt.Sprintf("%s ± %s", r.Of.Vary[i].Name(), WithUnit(units.FormatNumber(u.FromSI(a, 0), 1), u)))
 		}
 	case AtEnd:
 		out = append(out, "at the end of the range: it may go on beyond")
@@ -387,7 +388,7 @@ func (r *Result) optimumRemark(o *Optimum, f Format) string {
 				others = append(others, s)
 			}
 		}
-		text += "; the others ended at " + withUnit(strings.Join(others, ", "), k.Unit) + ": there are several optima"
+		text += "; the others ended at " + WithUnit(strings.Join(others, ", "), k.Unit) + ": there are several optima"
 	}
 	return strings.Join(append(out, text, plural(o.Evaluations, "evaluation", "evaluations")), "; ")
 }

@@ -1,0 +1,144 @@
+package sheet
+
+import (
+	"math"
+
+	"workings/runner/chart"
+	"workings/runner/resolve"
+	"workings/runner/study"
+	"workings/units"
+)
+
+const (
+	figureSamples = 2000 // points of one curve
+	figureOthers  = 5    // curves for the values of the other of two inputs
+)
+
+// studyFigure writes the curves of a study.
+func (p *page) studyFigure(l *resolve.Line) {
+	r := p.studyOf(l.Chart.Study.Line)
+	if r == nil || r.Problem != "" {
+		p.failedBlock(l.Chart.Study.Line)
+		return
+	}
+	c := StudyCurves(r, l.Chart, p.digits, p.ambient)
+	p.openFigure(l, c.Title)
+	key := ""
+	if len(c.Marks) > 0 {
+		key = "Ringed: what the study marks."
+	}
+	p.picture(l, c.SVG, key)
+	g, _ := r.Table(studyRows, p.studyFormat)
+	p.studyRowsOf(g)
+	p.closeFigure()
+}
+
+// StudyCurves are the curves that a chart draws from a study: one for each symbol and series, and for
+// each of some values of the other input where two are varied.
+func StudyCurves(r *study.Result, c *resolve.Chart, digits int, ambient float64) *chart.Curves {
+	st := r.Of
+	x := st.Vary[c.Along]
+	first := st.Keep[c.Kept[0]]
+	shown := func(si float64, u units.Unit) float64 {
+		if u.Kind() == units.Gauge && ambient == 0 {
+			u = u.Difference()
+		}
+		return u.FromSI(si, ambient)
+	}
+	format := func(si float64, u units.Unit) string { return units.FormatNumber(shown(si, u), digits) }
+	out := &chart.Curves{Digits: digits, X: studyAxis(x.Name(), x.Unit, c.LogX || x.Logarithmic), Y: studyAxis(first.Symbol.Full(), first.Unit, c.LogY)}
+	out.Title = first.Symbol.Full() + " against " + x.Name()
+	if len(c.Kept) > 1 {
+		out.Y.Symbol = chart.Name{}
+		out.Title = ""
+		for i, k := range c.Kept {
+			if i > 0 {
+				out.Title += ", "
+			}
+			out.Title += st.Keep[k].Symbol.Full()
+		}
+		out.Y.Words = out.Title
+		out.Title += " against " + x.Name()
+	}
+	if st.Family != nil && len(c.Kept) == 1 && len(st.Vary) == 1 {
+		out.Family = printedName(st.Family.Name())
+	}
+	stride, others, step := strides(st, c.Along)
+	for _, series := range r.Series {
+		for _, k := range c.Kept {
+			u := first.Unit
+			for _, other := range others {
+				name := ""
+				if len(c.Kept) > 1 {
+					name = flatName(st.Keep[k].Symbol.Full())
+				}
+				if st.Family != nil {
+					label := study.WithUnit(r.Label(series, format), st.Family.Unit)
+					if out.Family == (chart.Name{}) {
+						label = flatName(st.Family.Name()) + " = " + label
+					}
+					name = joined(name, label)
+				}
+				if len(st.Vary) == 2 {
+					v := st.Vary[1-c.Along]
+					name = joined(name, flatName(v.Name())+" = "+study.WithUnit(format(v.Values[other], v.Unit), v.Unit))
+				}
+				curve := chart.Series{Name: name}
+				for _, i := range study.Thinned(len(x.Values), figureSamples) {
+					point := i*stride + other*step
+					y := series.Kept[k][point]
+					curve.Points = append(curve.Points, chart.Sample{X: shown(series.Inputs[c.Along][point], x.Unit), Y: shown(y, u), Failed: math.IsNaN(y), Outside: series.Outside[point]})
+				}
+				out.Series = append(out.Series, curve)
+			}
+			for _, m := range series.Marks {
+				if m.Of.Keep == k && m.Standing != study.Absent && len(st.Vary) == 1 {
+					at := chart.Point{X: shown(m.At[0], x.Unit), Y: shown(m.Kept[k], u)}
+					out.Marks = append(out.Marks, chart.Mark{Series: len(out.Series) - 1, At: at, Words: m.Of.Extreme})
+				}
+			}
+		}
+	}
+	return out
+}
+
+// strides are how far apart the points along one input are, which values of the other have curves
+// of their own, and how far apart those are.
+func strides(st *resolve.Study, along int) (stride int, others []int, step int) {
+	if len(st.Vary) == 1 {
+		return 1, []int{0}, 0
+	}
+	n := len(st.Vary[0].Values)
+	if along == 0 {
+		return 1, study.Thinned(len(st.Vary[1].Values), figureOthers), n
+	}
+	return n, study.Thinned(n, figureOthers), 1
+}
+
+func joined(a, b string) string {
+	if a == "" {
+		return b
+	}
+	return a + ", " + b
+}
+
+// flatName is a name as it prints, without markup.
+func flatName(name string) string {
+	of, inner, ok := cutLast(name, '.')
+	if ok {
+		return of + "." + printedName(inner).String()
+	}
+	return printedName(inner).String()
+}
+
+func studyAxis(name string, u units.Unit, log bool) chart.Axis {
+	_, inner, _ := cutLast(name, '.')
+	a := chart.Axis{Symbol: printedName(inner), Words: name, Unit: u.String()}
+	if u.IsNone() {
+		a.Unit = ""
+	}
+	if log {
+		a.Scale = chart.Log
+	}
+	return a
+}
