@@ -224,6 +224,11 @@ func (r *Result) HTML(w io.Writer) error { return sheet.HTML(w, r.Doc, r.Trace, 
 // JSON writes the trace as one object on one line.
 func (r *Result) JSON(w io.Writer) error { return sheet.JSON(w, r.Doc, r.Trace, r.sheetOptions()) }
 
+// Markdown writes the notebook with its results filled in.
+func (r *Result) Markdown(w io.Writer) error {
+	return sheet.Markdown(w, r.Doc, r.Trace, r.sheetOptions())
+}
+
 // Workbook writes the sheet as a spreadsheet workbook.
 func (r *Result) Workbook(w io.Writer) error {
 	return sheet.Workbook(w, r.Doc, r.Trace, r.sheetOptions())

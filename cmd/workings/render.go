@@ -180,6 +180,7 @@ func (w *writing) outputs(r *runner.Result) ([]output, error) {
 		add(true, ".html", r.HTML),
 		add(w.json, ".json", r.JSON),
 		add(w.xlsx, ".xlsx", r.Workbook),
+		add(w.markdown, ".markdown", r.Markdown),
 	)
 	if w.csv {
 		for _, t := range r.Tables() {

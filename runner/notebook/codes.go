@@ -15,7 +15,7 @@ const (
 	codeFootnote    = diag.Code("unknown-footnote")   // [^label] without a definition
 	codeFootnoteDup = diag.Code("footnote-twice")     // a label defined twice
 	codeValue       = diag.Code("prose-value")        // {…} that cannot be read
-	codeLink        = diag.Code("unsafe-link")        // a link that is not followed
+	CodeLink        = diag.Code("unsafe-link")        // a link that is not followed; its span is the address
 	codeNesting     = diag.Code("limit-nesting")      // lists and quotes nested too deep
 	codeEmphasis    = diag.Code("limit-emphasis")     // too many emphasis marks in a paragraph
 	codeLinkLength  = diag.Code("limit-link-length")  // a link destination too long

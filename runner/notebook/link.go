@@ -109,7 +109,7 @@ func (s *state) anchor(n *ast.Link) {
 
 func (s *state) unsafe(span diag.Span) {
 	s.report(&diag.Problem{
-		Code: codeLink, Severity: diag.Caution, Span: span,
+		Code: CodeLink, Severity: diag.Caution, Span: span,
 		Message: "this link is shown as text, because it may not be followed from a sheet",
 		Label:   "not a safe address",
 		Hint:    "links go to http, https and mailto addresses, to #places on the page and to relative addresses",

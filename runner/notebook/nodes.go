@@ -83,6 +83,7 @@ type HTMLBlock struct{ ast.BaseBlock }
 type HTMLInline struct {
 	ast.BaseInline
 	HTML string
+	Span diag.Span
 }
 
 // The kinds of the nodes above, for a renderer to register.

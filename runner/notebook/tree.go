@@ -169,6 +169,9 @@ func (s *state) finishNode(node ast.Node) {
 		n.Parent().ReplaceChild(n.Parent(), n, h)
 	case *ast.RawHTML:
 		h := &HTMLInline{HTML: string(n.Segments.Value(s.src))}
+		if last := n.Segments.Len() - 1; last >= 0 {
+			h.Span = diag.Span{Start: n.Segments.At(0).Start, End: n.Segments.At(last).Stop}
+		}
 		h.SetPos(n.Pos())
 		n.Parent().ReplaceChild(n.Parent(), n, h)
 	case *ast.Heading:

@@ -35,6 +35,14 @@ var hostile = []string{
 // TestHostileText puts each text everywhere that a notebook's text reaches the page, and reads the
 // page as a browser would: its own two scripts, no handler, no address but those that are allowed.
 func TestHostileText(t *testing.T) {
+	for _, h := range hostile {
+		page := render(t, hostileNotebook(h), nil, Options{Version: h, Images: map[string][]byte{}})
+		checkSafe(t, h, page)
+	}
+}
+
+// hostileNotebook has a text in every place of a notebook.
+func hostileNotebook(h string) string {
 	place := strings.Join([]string{
 		"---", "title: TEXT-YAML", "number: TEXT-YAML", "revision: TEXT-YAML", "prepared: TEXT-YAML", "project: TEXT-YAML", "language: TEXT-YAML", "---", "",
 		"# TEXT", "", "TEXT {x}", "", "- TEXT", "", "> TEXT", "", "| TEXT | b |", "|--|--|", "| TEXT | c |", "", "TEXT", ": TEXT", "",
@@ -46,12 +54,8 @@ func TestHostileText(t *testing.T) {
 		"```method", "TEXT(a) -> b", "b = TEXT", "```", "", "```answers", "a // TEXT", "TEXT", "```", "",
 		"[^n]: TEXT", "", "    TEXT", "",
 	}, "\n")
-	for _, h := range hostile {
-		text := strings.ReplaceAll(place, "TEXT-YAML", "'"+strings.NewReplacer("'", "''", "\x01", "", "\x07", "", "\x1b", "").Replace(h)+"'")
-		text = strings.ReplaceAll(text, "TEXT", h)
-		page := render(t, text, nil, Options{Version: h, Images: map[string][]byte{}})
-		checkSafe(t, h, page)
-	}
+	text := strings.ReplaceAll(place, "TEXT-YAML", "'"+strings.NewReplacer("'", "''", "\x01", "", "\x07", "", "\x1b", "").Replace(h)+"'")
+	return strings.ReplaceAll(text, "TEXT", h)
 }
 
 func checkSafe(t *testing.T, what, page string) {

@@ -68,7 +68,7 @@ func (w *workbook) add(r *bookRow) *bookRow {
 // collect lays out an entry and what is under it, in reading order: one row for each value.
 func (w *workbook) collect(e *eval.Entry) {
 	l := e.Line
-	row := &bookRow{e: e, text: sourceText(l), caption: w.plain(l, lang.CaptionOf(l.Stmt))}
+	row := &bookRow{e: e, text: typedHead(l), caption: w.plain(l, lang.CaptionOf(l.Stmt))}
 	switch l.Kind {
 	case resolve.Heading:
 		if h, ok := l.Stmt.(*lang.Heading); ok && h.Caption.Text != "" {
