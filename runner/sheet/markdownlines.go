@@ -283,7 +283,7 @@ func (m *markdown) used() {
 	for _, s := range out {
 		m.line(s)
 	}
-	m.line("* this notebook: ", code(m.doc.File.Name), ", SHA-256 ", code(hashOf(m.doc.File.Text)), ", evaluated by workings ", m.o.Version, "\n")
+	m.line("* this notebook: ", code(m.doc.File.Name), ", SHA-256 ", code(Hash(m.doc.File.Text)), ", evaluated by workings ", m.o.Version, "\n")
 }
 
 // problemsFound lists every problem with its place.
