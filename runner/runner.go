@@ -136,7 +136,7 @@ func langSource(b *notebook.Block) lang.Source {
 func proseValue(file *diag.File, v *notebook.ProseValue) lang.Shown {
 	s := lang.Shown{At: lang.At{Loc: v.Span}, Digits: v.Digits}
 	name := lang.Name{At: lang.At{Loc: v.NameSpan}, Text: v.Name}
-	if of, rest, ok := strings.Cut(v.Name, "."); ok {
+	if of, rest := lang.Member(v.Name); of != "" {
 		s.Of = &lang.Name{At: lang.At{Loc: diag.Span{Start: v.NameSpan.Start, End: v.NameSpan.Start + len(of)}}, Text: of}
 		name.Text = rest
 		name.Loc.Start += len(of) + 1

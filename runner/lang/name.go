@@ -114,6 +114,16 @@ func (p Printed) Text() string {
 	return b.String()
 }
 
+// Member splits gt.eta_th and gt.plant.eta into what the name belongs to, "" for a plain one, and the
+// name itself.
+func Member(text string) (of, name string) {
+	dot := strings.LastIndexByte(text, '.')
+	if dot < 0 {
+		return "", text
+	}
+	return text[:dot], text[dot+1:]
+}
+
 // Key is equal for two spellings that print the same, and only for those.
 func (n Name) Key() string { return Print(n.Text).Text() }
 

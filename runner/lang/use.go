@@ -92,7 +92,7 @@ func (p *parser) accept(lo, hi int, c Caption) Stmt {
 	if next+1 < hi && p.toks[next].op(".") && p.toks[next+1].kind == kind {
 		of := a.On
 		a.Of, a.On = &of, p.nameAt(next+1)
-		next += 2
+		next = p.ofCycle(next+2, hi, a.Of, &a.On)
 	}
 	if next < hi {
 		p.fail(p.toks[next].at, CodeAccept, "this accept line cannot be read", "expected the end, or // and the reason", form)

@@ -57,14 +57,22 @@ const (
 func (r *resolver) totals(c *Cycle) {
 	t := &totalling{r: r, c: c, at: c.Stmt.Name.Loc}
 	t.streams()
-	in, out := t.sum(workIn), t.sum(workOut)
-	t.add(totalWIn, in, "work into compressors, pumps and fans", "no compressor, pump or fan takes up work")
-	t.add(totalWOut, out, "work out of turbines", "no turbine gives work")
-	t.add(totalWNet, difference(t.at, t.refs(totalWOut), t.refs(totalWIn)), "net work", "no component takes up or gives work")
-	t.add(totalQIn, t.sum(heatIn), "heat in, by "+kinds(c, heatIn), "no heater, combustor or boiler takes in heat")
+	work := "work"
+	if c.Flows == MassFlow {
+		work = "power"
+	}
+	t.add(totalWIn, t.sum(workIn), work+" into "+kinds(c, workIn), "no compressor, pump or fan takes up work")
+	t.add(totalWOut, t.sum(workOut), work+" out of "+kinds(c, workOut), "no turbine gives work")
+	t.add(totalWNet, difference(t.at, t.refs(totalWOut), t.refs(totalWIn)), "net "+work, "no component takes up or gives work")
+	qIn := t.sum(heatIn)
+	basis := ""
+	if t.burns {
+		basis = ", on the lower heating value of the fuel"
+	}
+	t.add(totalQIn, qIn, "heat in, by "+kinds(c, heatIn)+basis, "no heater, combustor or boiler takes in heat")
 	t.add(totalQOut, t.heatOut(), t.outText(), "no cooler or condenser gives up heat, and nothing leaves the plant")
-	t.share(totalEta, difference(t.at, t.refs(totalWNet), nil), totalQIn, "thermal efficiency")
-	t.share(totalBwr, difference(t.at, t.refs(totalWIn), nil), totalWOut, "back work ratio: work in over work out")
+	t.share(totalEta, difference(t.at, t.refs(totalWNet), nil), totalQIn, "thermal efficiency"+basis)
+	t.share(totalBwr, difference(t.at, t.refs(totalWIn), nil), totalWOut, "back work ratio: "+work+" in over "+work+" out")
 	t.share(totalResidual, difference(t.at, t.refs(totalQIn), append(t.refs(totalQOut), t.refs(totalWNet)...)), totalQIn, "first-law residual, of the heat in")
 }
 
@@ -75,6 +83,7 @@ type totalling struct {
 	at diag.Span
 	// reason is why every energy total is withheld.
 	reason string
+	burns  bool // a fuel's heat is among them
 	made   [len(totalNames)]*Total
 }
 
@@ -157,6 +166,7 @@ func (t *totalling) sum(kind energy) lang.Expr {
 // addFuel adds the fuel's part of a component to a sum, or takes it off.
 func (t *totalling) addFuel(e lang.Expr, x *Component, sign int) lang.Expr {
 	plus, minus := t.fuel(x)
+	t.burns = t.burns || plus != nil
 	if sign < 0 {
 		plus, minus = minus, plus
 	}

@@ -1,6 +1,8 @@
 package resolve
 
 import (
+	"strings"
+
 	"workings/propsdb"
 	"workings/runner/diag"
 	"workings/runner/lang"
@@ -40,16 +42,24 @@ type Sheet struct {
 	scope   *resolver // of a used sheet: its properties may still come into being
 }
 
-// Symbol finds a symbol by any spelling that prints like it, "gt.eta_th" included.
+// Symbol finds a symbol by any spelling that prints like it. of is the used sheet it lives in, the
+// cycle whose total it is, or both: gt.plant.
 func (s *Sheet) Symbol(of, name string) *Symbol {
-	if of != "" {
-		sub := s.used[of]
-		if sub == nil {
-			return nil
-		}
-		s = sub
+	key := lang.Name{Text: name}.Key()
+	if of == "" {
+		return s.symbols[key]
 	}
-	return s.symbols[lang.Name{Text: name}.Key()]
+	if sub := s.used[of]; sub != nil {
+		return sub.symbols[key]
+	}
+	outer, inner, deep := strings.Cut(of, ".")
+	if !deep {
+		return s.symbols[of+"."+key]
+	}
+	if s = s.used[outer]; s == nil {
+		return nil
+	}
+	return s.symbols[inner+"."+key]
 }
 
 // Used is the sheet that goes by a name here, or nil.

@@ -2,11 +2,11 @@ package sheet
 
 import (
 	"sort"
-	"strings"
 
 	"github.com/yuin/goldmark/util"
 
 	"workings/runner/diag"
+	"workings/runner/lang"
 	"workings/runner/notebook"
 	"workings/runner/resolve"
 	"workings/units"
@@ -82,11 +82,7 @@ func (p *page) proseShown(v *notebook.ProseValue) *resolve.Shown {
 	if i < len(all) && all[i].Span.Start < v.Span.End {
 		return all[i]
 	}
-	of, name, member := strings.Cut(v.Name, ".")
-	if !member {
-		of, name = "", v.Name
-	}
-	s := p.tr.Sheet.Symbol(of, name)
+	s := p.tr.Sheet.Symbol(lang.Member(v.Name))
 	if s == nil {
 		return nil
 	}

@@ -186,8 +186,7 @@ func (m *markdown) table(l *resolve.Line) string {
 	if t == nil || l.Problem != nil {
 		return m.failed(l)
 	}
-	m.tableNo++
-	title := strings.TrimSpace("**Table " + itoa(m.tableNo) + "** " + m.captionText(l.File, t.Caption))
+	title := strings.TrimSpace("**Table " + itoa(m.places[l].number) + "** " + m.captionText(l.File, t.Caption))
 	out := []string{title}
 	if len(t.States) > 0 {
 		head := []string{"state"}

@@ -1,0 +1,156 @@
+package runner
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"workings/propsdb"
+	"workings/runner/eval"
+	"workings/runner/resolve"
+)
+
+const plainPlant = "```inputs\nr_p = 8   // pressure ratio\n```\n\n" +
+	"```calc\nfluid air\nstate 1 = air(p = 100 kPa, T = 300 K)\nstate 2 = air(p = r_p*p1, T = 600 K)\n" +
+	"state 3 = air(p = p2, T = 1300 K)\nstate 4 = air(p = p1, T = 800 K)\n```\n\n" +
+	"```cycle plant\n1 -> 2 compressor\n2 -> 3 heater\n3 -> 4 turbine\n4 -> 1 cooler\n```\n\n"
+
+// A total is a symbol like any other: in formulas, checks, solves, tables, answers and prose, on its
+// own sheet and on one that uses it, by any spelling.
+func TestTotalsAreSymbols(t *testing.T) {
+	r := build(t, plainPlant+fence("calc",
+		"a = 2*plant.eta", "b = plant.η + plant.bwr in %", "w = plant.w_net",
+		"check w == (h3 - h4) - (h2 - h1)", "check plant.w_in == h2 - h1", "check plant.residual within -1e-12 .. 1e-12",
+		"solve T_x between 1000 K and 1500 K", "until plant.q_in*(T_x/T3) == 1.1*plant.q_in")+
+		fence("table", "symbols plant.eta, plant.w_net in kJ/kg")+fence("answers", "plant.eta")+"It gives {plant.eta, 3 digits}.\n")
+	if len(r.Problems()) > 0 {
+		t.Errorf("problems:\n%s", printed(t, r))
+	}
+	h := func(n string) float64 { return value(t, r, "h"+n) }
+	eta := ((h("3") - h("4")) - (h("2") - h("1"))) / (h("3") - h("2"))
+	near(t, "a", value(t, r, "a"), 2*eta, 1e-14)
+	near(t, "T_x", value(t, r, "T_x"), 1430, 1e-9)
+
+	r = build(t, fence("calc", `use "gt.md" as gt`, `use "gt.md" as other with r_p = 6`, "a = gt.plant.eta", "b = other.plant.w_in/gt.plant.w_in")+
+		fence("cycle around", "gt.1 -> gt.2 compressor", "gt.2 -> gt.3 heater", "gt.3 -> gt.4 turbine")+
+		fence("calc", "check around.eta == gt.plant.eta")+fence("answers", "gt.plant.eta")+"It gives {gt.plant.eta} and {gt.plant.bwr, 3 digits}.\n", "gt.md", plainPlant)
+	if len(r.Problems()) > 0 {
+		t.Errorf("problems:\n%s", printed(t, r))
+	}
+	near(t, "gt.plant.eta", value(t, r, "a"), eta, 1e-14)
+	near(t, "the same compressor in both", value(t, r, "b"), 1, 1e-14)
+	if _, ok := r.Trace.Value(r.Trace.Sheet.Symbol("gt.plant", "eta")); !ok {
+		t.Error("gt.plant.eta is not found by its name")
+	}
+}
+
+// Totals wait for states that failed, and have no value where they would mean nothing.
+func TestTotalsWithoutValue(t *testing.T) {
+	r := build(t, strings.Replace(plainPlant, "T = 600 K", "T = 60000 K", 1)+fence("calc", "a = plant.eta"))
+	if n := len(r.Problems()); n != 1 || !has(r, "out-of-range") {
+		t.Errorf("one fault gives %d reports:\n%s", n, printed(t, r))
+	}
+	r = build(t, strings.Replace(plainPlant, "2 -> 3 heater\n3 -> 4 turbine\n4 -> 1 cooler", "2 -> 4 turbine\n3 -> 1 heater", 1)+fence("calc", "a = plant.eta", "b = plant.w_in"))
+	if !has(r, "no-property") || !strings.Contains(string(printed(t, r)), "which is not above zero") {
+		t.Errorf("an efficiency of heat given up:\n%s", printed(t, r))
+	}
+	near(t, "b", value(t, r, "b"), value(t, r, "h2")-value(t, r, "h1"), 1e-14)
+}
+
+// The legs of a diagram: isobars that meet the corners of saturation, straight lines elsewhere.
+func TestDiagram(t *testing.T) {
+	r := build(t, fence("calc", "fluid water", "state 1 = water(p = 10 kPa, x = 0)", "state 2 = water(p = 10 MPa, s = s1)",
+		"state 3 = water(p = 10 MPa, T = 800 K)", "state 4 = water(p = 10 kPa, s = s3)")+
+		fence("cycle plant", "1 -> 2 pump", "2 -> 3 boiler", "3 -> 4 turbine", "4 -> 1 condenser")+
+		fence("chart", "T against s through 1, 2, 3, 4, 1")+fence("chart", "p against v through 1, 2", "through 4, 3", "logarithmic v, p"))
+	charts := r.Trace.Sheet.Charts
+	d, ok := r.Trace.Diagram(charts[0])
+	if !ok || len(d.Paths) != 1 || len(d.Paths[0].Legs) != 4 || d.Dome == nil {
+		t.Fatalf("diagram: %+v", d)
+	}
+	for i, want := range []string{"pump", "boiler", "turbine", "condenser"} {
+		leg := d.Paths[0].Legs[i]
+		if leg.Component == nil || leg.Component.Kind != want {
+			t.Errorf("leg %d has component %+v", i, leg.Component)
+		}
+		if known := len(leg.Isobar) > 0; known != (want == "boiler" || want == "condenser") {
+			t.Errorf("leg %d has %d points", i, len(leg.Isobar))
+		}
+	}
+	boiler := d.Paths[0].Legs[1].Isobar
+	if len(boiler) < 24 {
+		t.Errorf("%d points", len(boiler))
+	}
+	// Boiling at 10 MPa: 584.149488 K (IAPWS R7-97, Table 36, as cited in testdata/reference).
+	flat := 0
+	for i, p := range boiler {
+		if i > 0 && p.X <= boiler[i-1].X {
+			t.Errorf("entropy falls at point %d", i)
+		}
+		if math.Abs(p.Y-584.149488) < 1e-5 {
+			flat++
+		}
+	}
+	water, _ := propsdb.Lookup("water")
+	for _, x := range []float64{0, 1} {
+		s, err := water.State(propsdb.P, 10e6, propsdb.X, x)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, met := s.T(), false
+		ws, _ := s.Get(propsdb.S)
+		for _, p := range boiler {
+			met = met || math.Abs(p.X-ws) < 1e-6 && math.Abs(p.Y-want) < 1e-6
+		}
+		if !met {
+			t.Errorf("the corner at x = %g is not met", x)
+		}
+	}
+	if flat < 10 {
+		t.Errorf("%d points boil", flat)
+	}
+	if top := d.Dome.Critical; math.Abs(top.Y-647.096) > 1e-6 { // IAPWS R7-97, section 4
+		t.Errorf("the dome ends at %g K", top.Y)
+	}
+	if len(d.Isobars) != 2 {
+		t.Errorf("%d isobars", len(d.Isobars))
+	}
+	d, ok = r.Trace.Diagram(charts[1])
+	if !ok || len(d.Paths) != 2 || len(d.Isobars) != 0 || !charts[1].LogX || !charts[1].LogY {
+		t.Errorf("second diagram: %+v", d)
+	}
+}
+
+// A gas between two states at one pressure, and states and flows for those who audit a cycle.
+func TestStatesAndFlows(t *testing.T) {
+	r := build(t, strings.Replace(plainPlant, "1 -> 2 comp", "flow 3 kg/s\n1 -> 2 comp", 1)+fence("chart", "T against s through 2, 3, 1"))
+	c := r.Trace.Sheet.Cycles[0]
+	for _, x := range c.Components {
+		for _, l := range append(append([]resolve.Leg{}, x.From...), x.To...) {
+			if s, ok := r.Trace.State(l.State); !ok || s.T() < 299 {
+				t.Errorf("state %s: %v", l.State.Label(), ok)
+			}
+			if v, ok := r.Trace.Flow(l); !ok || v.SI != 3 {
+				t.Errorf("flow at %s: %v %v", l.State.Label(), v, ok)
+			}
+		}
+	}
+	if c.Total("Wdot_net") == nil || c.Total("w_net") != nil || c.Flows != resolve.MassFlow {
+		t.Error("totals are not powers")
+	}
+	d, ok := r.Trace.Diagram(r.Trace.Sheet.Charts[0])
+	if !ok || len(d.Paths[0].Legs[0].Isobar) < 24 || d.Paths[0].Legs[1].Isobar != nil || d.Dome != nil {
+		t.Fatalf("diagram: %+v", d)
+	}
+	air := d.Fluids[0].Fluid
+	for _, p := range d.Paths[0].Legs[0].Isobar {
+		s, err := air.State(propsdb.P, 800e3, propsdb.T, p.Y)
+		if v, _ := s.Get(propsdb.S); err != nil || math.Abs(v-p.X) > 1e-9 {
+			t.Errorf("at %g K: %g, %v", p.Y, p.X, err)
+		}
+	}
+	var none eval.Value
+	if v, ok := r.Trace.Flow(resolve.Leg{}); ok || v != none {
+		t.Error("a leg without a flow has one")
+	}
+}
