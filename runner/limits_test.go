@@ -78,6 +78,8 @@ func TestLimits(t *testing.T) {
 		{code: "limit-solve-steps", text: fence("calc", solves...)},
 		{code: "limit-tex", text: "$" + strings.Repeat("x+", 6000) + "y$\n"},
 		{code: "limit-tex", text: "$" + strings.Repeat("{", 60) + strings.Repeat("}", 60) + "$\n"},
+		{code: "limit-components", text: fence("calc", "fluid air", "state 1 = air(p = 1 bar, T = 300 K)", "state 2 = air(p = 2 bar, T = 400 K)") +
+			"```cycle plant\n" + strings.Repeat("1 -> 2 compressor\n", 1001) + "```\n"},
 		{code: "limit-references", text: manyRefs},
 		{code: "limit-emphasis", text: strings.Repeat("*a **b ", 2000) + "\n"},
 		{code: "limit-link-length", text: "[a](https://example.org/" + strings.Repeat("a", 5000) + ")\n"},

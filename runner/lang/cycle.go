@@ -192,11 +192,11 @@ func (p *parser) idList(lo, hi int, separator string, code diag.Code) ([]StateRe
 	var refs []StateRef
 	for i := lo; ; {
 		if i >= hi || p.toks[i].kind != tID {
-			at, what := p.toks[max(lo-1, min(i, hi)-1)].at, "after"
-			if i < hi {
-				at, what = p.toks[i].at, "instead of"
+			near, what := i, "instead of"
+			if i >= hi {
+				near, what = hi-1, "after"
 			}
-			p.fail(at, code, "a state is missing", fmt.Sprintf("expected the name of a state %s this", what), "states go by their names: 1, 2s, gt.4")
+			p.fail(p.toks[near].at, code, "a state is missing", fmt.Sprintf("expected the name of a state %s this", what), "states go by their names: 1, 2s, gt.4")
 			return nil, false
 		}
 		ref := StateRef{At: At{p.toks[i].at}, ID: p.nameAt(i)}

@@ -1,7 +1,6 @@
 package resolve
 
 import (
-	"slices"
 	"strings"
 
 	"workings/propsdb"
@@ -103,17 +102,9 @@ func (r *resolver) profileChart(line *Line, c *Chart, s *lang.Chart) {
 		}
 		cycles = []*Cycle{of}
 	}
-	var names []string
 	for _, of := range cycles {
 		for _, x := range of.Exchangers {
-			name := x.Name
-			if name == "" {
-				name = x.Kind
-			}
-			if !slices.Contains(names, name) {
-				names = append(names, name)
-			}
-			if name != s.Along.Text {
+			if x.called() != s.Along.Text {
 				continue
 			}
 			if c.Exchanger != nil {
@@ -138,15 +129,29 @@ func (r *resolver) profileChart(line *Line, c *Chart, s *lang.Chart) {
 			}
 		}
 	}
+	names := map[string]bool{}
+	for _, of := range cycles {
+		for _, x := range of.Exchangers {
+			names[x.called()] = true
+		}
+	}
 	f := r.fail(line, CodeUnknownName, s.Along.Loc, "no exchanger of a cycle is called %s", s.Along.Text)
-	switch near := r.near(s.Along.Text, names); {
+	switch near := r.near(s.Along.Text, sortedKeys(names)); {
 	case len(near) > 0:
 		f.hint("did you mean %s?", orList(near))
 	case len(names) > 0:
-		f.hint("there is %s", orList(names))
+		f.hint("there is %s", joinList(sortedKeys(names)))
 	default:
 		f.hint("an exchanger is named in a cycle: A -> B exchanger %s hot, and a line for the cold side", s.Along.Text)
 	}
+}
+
+// called is how an exchanger is named in a chart: by its name, or by its kind where it has none.
+func (x *Exchanger) called() string {
+	if x.Name == "" {
+		return x.Kind
+	}
+	return x.Name
 }
 
 // cycleNamed finds a cycle, of this sheet or of one it uses (gt.plant).

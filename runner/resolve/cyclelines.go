@@ -17,7 +17,15 @@ func (r *resolver) cycle(line *Line, s *lang.Cycle) {
 	outer := r.lines
 	r.lines = &line.Body
 	var flow *lang.Flow
+	n := 0
 	for _, b := range s.Lines {
+		if _, ok := b.(*lang.Component); ok {
+			if n++; n > MaxComponents {
+				r.fail(line, CodeComponents, b.Span(), "a cycle has at most %d components", MaxComponents).
+					hint("divide the plant into several cycles")
+				break
+			}
+		}
 		l := r.bodyLine(line, b)
 		if l == nil {
 			break // the sheet is over its limit

@@ -48,6 +48,7 @@ const (
 	CodeWithheld      diag.Code = "total-withheld" // a total of a cycle that has no value
 	CodeStudy         diag.Code = "study-line"     // what a study asks for cannot be had
 	CodeStudyPoints   diag.Code = "limit-study"
+	CodeComponents    diag.Code = "limit-components"
 	CodeNotEvaluated  diag.Code = "not-evaluated"
 )
 

@@ -82,6 +82,9 @@ type OtherFluid struct {
 // MaxLines is how many lines a sheet may come to after its methods and used sheets are expanded.
 const MaxLines = 100_000
 
+// MaxComponents is how many components a cycle may have.
+const MaxComponents = 1000
+
 // maxUses is how deep sheets may use each other, methods call each other and solves nest.
 const maxUses = 100
 
