@@ -103,7 +103,7 @@ func (r *reader) plant(s *resolve.Sheet, c *resolve.Cycle) (*Plant, bool) {
 	}
 	index := map[*resolve.Component]int{}
 	for i, x := range c.Components {
-		k := Component{Kind: Kind(x.Kind), Title: x.Title(), Pair: -1, Hot: x.Side == "hot"}
+		k := Component{Kind: Kind(x.Kind), Title: x.Title(), Pair: -1, Hot: x.Side == "hot", Fuel: r.trace.Fuel(x)}
 		var ok1, ok2 bool
 		k.In, ok1 = r.streams(c, x, x.From)
 		k.Out, ok2 = r.streams(c, x, x.To)
@@ -223,23 +223,6 @@ func (r *reader) totals(c *resolve.Cycle, rep *Report) {
 	for _, w := range c.Without() {
 		t.Why = w.Reason
 		break
-	}
-	// The heat of a single combustor on fuel is what the others leave of the total.
-	open, others := -1, 0.0
-	for i := range rep.Parts {
-		p := &rep.Parts[i]
-		switch {
-		case !p.Component.Kind.heats():
-		case known(p.Total):
-			others += p.Total
-		case open >= 0:
-			return
-		default:
-			open = i
-		}
-	}
-	if open >= 0 && known(t.In) {
-		rep.Parts[open].Total = t.In - others
 	}
 }
 

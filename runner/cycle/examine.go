@@ -84,7 +84,7 @@ func (p *Plant) part(c *Component) Part {
 	case c.Kind.joined():
 		t.Total = rise
 	default:
-		t.Total = sign * rise
+		t.Total = sign*rise + c.Fuel
 		if c.single() && !c.reacts() {
 			t.Specific = sign * (enthalpy(c.Out[0].State) - enthalpy(c.In[0].State))
 		}

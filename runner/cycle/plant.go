@@ -60,6 +60,9 @@ type Component struct {
 	In, Out []Stream
 	Pair    int  // of a regenerator or exchanger: index in Plant.Pairs; else -1
 	Hot     bool // of these: it is the hot side
+	// Fuel is the heat that a fuel sets free in it beyond what the enthalpies of its streams say, in
+	// the unit of the basis.
+	Fuel float64
 }
 
 // single reports a component with one stream through it.

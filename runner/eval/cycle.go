@@ -18,6 +18,13 @@ func (m *machine) component(st *step) *fault {
 	legs := append(append([]resolve.Leg{}, c.From...), c.To...)
 	flows := make([]float64, len(legs))
 	m.out(st).flows = flows
+	if st.x != nil {
+		v, f := m.value(st.x)
+		if f != nil {
+			return f
+		}
+		m.out(st).fuel = v
+	}
 	in, out, known := 0.0, 0.0, true
 	for i, l := range legs {
 		if st.given[i] == nil {
@@ -112,6 +119,9 @@ func (b *builder) note(p *Program) {
 				t.flows[leg.Flow] = b.m.out(st).flows[i]
 			}
 		}
+		if fuel := l.Component.Fuel; fuel != nil {
+			t.flows[fuel] = b.m.out(st).fuel
+		}
 	}
 }
 
@@ -126,6 +136,10 @@ func (t *Trace) State(s *resolve.State) (propsdb.State, bool) {
 	v, ok := t.states[s]
 	return v, ok
 }
+
+// Fuel is the heat that a fuel sets free in a component, J/kg or W as the totals of its cycle are;
+// zero where no fuel burns.
+func (t *Trace) Fuel(c *resolve.Component) float64 { return t.flows[c.Fuel] }
 
 // Flow is the mass flow of a leg of a cycle, a share or kg/s; false where the cycle gives none or
 // its component has failed.

@@ -55,6 +55,7 @@ type outcome struct {
 	hot     bool // products above where dissociation counts
 	spread  float64
 	flows   []float64 // of the legs of a component, NaN where not known
+	fuel    float64   // heat that a fuel sets free in a component
 }
 
 // fault is why a line has no value; eval puts span and code to what went wrong below.

@@ -166,6 +166,7 @@ func (p *Program) line(l *resolve.Line, under *step) *step {
 			}
 		}
 	case resolve.ComponentLine:
+		st.x = p.expr(l.Component.Fuel)
 		for _, legs := range [][]resolve.Leg{l.Component.From, l.Component.To} {
 			for _, leg := range legs {
 				st.given = append(st.given, p.expr(leg.Flow))

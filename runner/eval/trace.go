@@ -28,7 +28,7 @@ type Trace struct {
 	// cautions finds the check that a reported caution belongs to.
 	cautions map[*diag.Problem]*CheckDetail
 	states   map[*resolve.State]propsdb.State
-	flows    map[*resolve.Expr]float64
+	flows    map[*resolve.Expr]float64 // of the legs and fuels of cycles
 }
 
 // Status says whether an entry has a value.

@@ -41,10 +41,14 @@ type Component struct {
 	From, To []Leg
 	Pair     *Exchanger // of a regenerator or exchanger
 	Side     string     // of these: hot or cold
-	Shaft    string     // that a compressor, turbine, pump or fan stands on; "" where none is named
-	Stmt     *lang.Component
-	Line     *Line
-	Cycle    *Cycle
+	// Fuel is the heat that a fuel sets free in a component in which air and fuel become products,
+	// beyond what the enthalpies of its legs say; nil where there is none, or the totals are withheld.
+	// In a cooler by which products leave and air comes in it is what they still hold of it.
+	Fuel  *Expr
+	Shaft string // that a compressor, turbine, pump or fan stands on; "" where none is named
+	Stmt  *lang.Component
+	Line  *Line
+	Cycle *Cycle
 
 	given *lang.Flow // the flow of the line, or nil
 }

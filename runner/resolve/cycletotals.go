@@ -166,7 +166,15 @@ func (t *totalling) sum(kind energy) lang.Expr {
 // addFuel adds the fuel's part of a component to a sum, or takes it off.
 func (t *totalling) addFuel(e lang.Expr, x *Component, sign int) lang.Expr {
 	plus, minus := t.fuel(x)
-	t.burns = t.burns || plus != nil
+	if plus != nil && x.Fuel == nil {
+		t.burns = true
+		x.Fuel = t.r.expr(x.Line, plus[0])
+		if rest := difference(x.Stmt.Loc, minus, nil); rest != nil && x.Fuel != nil {
+			if y := t.r.expr(x.Line, rest); y != nil {
+				x.Fuel = &Expr{Op: OpSub, Args: []*Expr{x.Fuel, y}, Type: x.Fuel.Type, Src: plus[0]}
+			}
+		}
+	}
 	if sign < 0 {
 		plus, minus = minus, plus
 	}
