@@ -107,7 +107,7 @@ func TestWorkbookRecomputes(t *testing.T) {
 						x, err = map[string]float64{"TRUE": 1, "FALSE": 0}[got], nil
 					}
 					// A first-law residual is the rounding of its terms and nothing else.
-					if err != nil || math.Abs(x-si) > 1e-12*math.Abs(si)+1e-15 {
+					if err != nil || math.Abs(x-si) > 1e-12*math.Abs(si)+1e-14 {
 						t.Errorf("%s!%s %s = %s gives %s, the trace has %v", sheet, cell, row[1], formula, got, si)
 					}
 				}

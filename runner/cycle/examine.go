@@ -283,10 +283,26 @@ func (p *Plant) totals(r *Report) Totals {
 	t.Carnot = 1 - t.Cold/t.Hot
 	if t.In > 0 {
 		t.Eta = t.Net / t.In
-		t.Residual = (t.In - t.Out - t.Net + sum(p.In, enthalpy) - sum(p.Out, enthalpy)) / t.In
+		t.Residual = (t.In - t.Out - t.Net + p.brought()) / t.In
 	}
 	if given > 0 {
 		t.Back = taken / given
 	}
 	return t
+}
+
+// brought is what the streams that enter the plant bring more than those that leave take away. What
+// a fuel sets free counts in the heat, and in the enthalpy of products on the formation datum as
+// well: here it is taken out again.
+func (p *Plant) brought() float64 {
+	v := sum(p.In, enthalpy) - sum(p.Out, enthalpy)
+	for _, c := range p.Components {
+		switch {
+		case c.Kind.heats():
+			v -= c.Fuel
+		case c.Kind.cools():
+			v += c.Fuel
+		}
+	}
+	return v
 }

@@ -319,7 +319,7 @@ func (f *finder) plant() {
 		f.impossible(-1, CodeEnergy, "first law of the whole plant: heat in %s, heat out %s and net work %s leave a residual of %s of the heat in", f.q(t.In), f.q(t.Out), f.q(t.Net), percent(t.Residual)).
 			hint("a component is missing between two states, or one stands in the cycle twice")
 	}
-	brought := sum(f.Plant.In, enthalpy) - sum(f.Plant.Out, enthalpy)
+	brought := f.Plant.brought()
 	switch {
 	case brought > energyTolerance*math.Abs(t.In) && t.Net > 0 && known(t.Eta):
 		f.unusual(-1, CodeStream, "the streams that enter the plant bring %s more than they take away, and the thermal efficiency %s counts only the heat of heaters, %s", f.q(brought), percent(t.Eta), f.q(t.In)).

@@ -132,6 +132,9 @@ func (f *finder) usualExchanger(x *Exchange) {
 	if f.found(cold, CodeCross) || f.found(cold, CodeFeed) || f.found(cold, CodeEffectiveness) || f.found(x.Pair.Hot[0], CodeEffectiveness) {
 		return
 	}
+	if math.Abs(x.OnEnthalpy) < ideal {
+		return // no heat is passed: a variant without the exchanger
+	}
 	idealised := x.OnEnthalpy > 1-ideal && f.Plant.assumed("ideal", "perfect", "effectiveness")
 	if x.Pair.Kind == Regenerator && !idealised && (x.OnEnthalpy < effectiveLo || x.OnEnthalpy > effectiveHi) {
 		f.unusual(cold, CodeUsual, "%s: the effectiveness on enthalpy that the states imply is %s, outside the usual %s .. %s (common practice)", x.Pair.Title, share(x.OnEnthalpy), share(effectiveLo), share(effectiveHi)).
