@@ -2,6 +2,7 @@ package cycle
 
 import (
 	"math"
+	"strconv"
 
 	"workings/propsdb"
 )
@@ -123,7 +124,11 @@ func (f *finder) noLoss() {
 	if n == 0 || first < 0 || f.Plant.assumed("pressure") {
 		return
 	}
-	f.unusual(first, CodeNoLoss, "no pressure is lost in any of the %d heaters, coolers and exchangers of the gas, and no assumption says so; 2 %% .. 5 %% in each are usual (common practice)", n).
+	where := "any of the " + strconv.Itoa(n) + " heaters, coolers and exchangers of the gas"
+	if n == 1 {
+		where = "it"
+	}
+	f.unusual(first, CodeNoLoss, "no pressure is lost in %s, and no assumption says so; 2 %% .. 5 %% in each are usual (common practice)", where).
 		hint("give the losses, or state in an assumption that no pressure is lost")
 }
 
