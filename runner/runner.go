@@ -93,6 +93,7 @@ func BuildContext(ctx context.Context, fsys fs.FS, name string, o Options) (*Res
 	if r.Studies, err = studies(ctx, trace, o); err != nil {      // study: the same at many points
 		return nil, err
 	}
+	found = append(found, document(doc, trace)...)               // what a document lacks
 	trace.Settle(append(found, l.routes(src, trace, r, set)...)) // second routes; cautions that the author accepts
 	r.images, r.maths, r.tex = l.images(doc), l.maths, l.tex
 	return r, nil
