@@ -216,7 +216,7 @@ func (d *documents) prose() {
 			}
 			text := l.text[m[0]:m[1]]
 			n := strings.IndexFunc(text, func(r rune) bool { return r != '.' && (r < '0' || r > '9') })
-			figure, unit := text[:n], strings.TrimLeft(text[n:], "  \u202f")
+			figure, unit := text[:n], strings.TrimLeft(text[n:], " \u00a0\u202f")
 			if len(strings.TrimLeft(strings.Replace(figure, ".", "", 1), "0")) < 3 {
 				continue
 			}
