@@ -103,3 +103,32 @@ func BenchmarkMixture(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkEach is the cost of a point where many are computed at once.
+func BenchmarkEach(b *testing.B) {
+	f, ts := benchFluid(b)
+	hs, sos := apply(f.HFast, ts), apply(f.SoFast, ts)
+	dst, logs := make([]float64, 256), make([]float64, 256)
+	for _, c := range []struct {
+		name string
+		xs   []float64
+		fn   func(dst, x []float64)
+	}{
+		{"Ln", ts, LnEach},
+		{"H", ts, func(dst, t []float64) { LnEach(logs, t); f.EnthalpyEach(dst, t, logs) }},
+		{"So", ts, func(dst, t []float64) { LnEach(logs, t); f.SoEach(dst, t, logs) }},
+		{"LogPressure", ts, f.LogPressureEach},
+		{"TofH", hs, f.TofHEach},
+		{"TofSo", sos, f.TofSoEach},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			n := 0
+			for b.Loop() {
+				at := n % (benchPoints - 256)
+				c.fn(dst, c.xs[at:at+256])
+				n += 256
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(n), "ns/point")
+		})
+	}
+}

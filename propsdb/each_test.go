@@ -11,50 +11,50 @@ func sameBits(a, b float64) bool {
 	return math.Float64bits(a) == math.Float64bits(b) || a != a && b != b
 }
 
-// What is computed at many points at once is what is computed at one, to the bit; points outside
-// the range included, and an argument of length 1 stands for all.
+// What is computed at many points at once is what is computed at one, to the bit.
 func TestEachIsOne(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
-	const n = 200
+	const n = 500
 	perfect, err := Perfect("cold", map[Property]float64{K: 1.4, Cp: 1005})
 	if err != nil {
 		t.Fatal(err)
 	}
 	products := mustBurn(t, mustReact(t, mustFuel(t, "CH4"), mustLookup0(t, "air")), ZeroKelvin, Amount{Kind: ExcessAir, Value: 1.5}).Fluid
 	for _, f := range []*Fluid{mustLookup0(t, "air"), mustLookup0(t, "N2"), mustLookup0(t, "nC8H18"), perfect, products} {
-		ts, ps, dst := make([]float64, n), make([]float64, n), make([]float64, n)
+		lo, hi := f.Range()
+		ts, ps, logs := make([]float64, n), make([]float64, n), make([]float64, n)
 		for i := range ts {
-			ts[i], ps[i] = 150+6500*rng.Float64()*rng.Float64(), 1e5*math.Exp(6*rng.Float64())
+			ts[i], ps[i] = lo+(hi-lo)*rng.Float64()*rng.Float64(), 1e5*math.Exp(6*rng.Float64())
 		}
-		ts[3], ts[4], ts[5], ps[6], ps[7] = math.NaN(), math.Inf(1), -1, 0, math.NaN()
-		same := func(what string, each func(dst, p []float64), one func(i int, p float64) float64) {
+		ts[0], ts[1] = lo, hi
+		copy(ts[2:], f.Joints())
+		LnEach(logs, ts)
+		hs, sos := apply(f.HFast, ts), apply(f.SoFast, ts)
+		for _, off := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), 1e12, -1e12} { // outside every range
+			hs, sos = append(hs, off), append(sos, off)
+		}
+		dst := make([]float64, n+5)
+		same := func(what string, xs []float64, one func(float64) float64) {
 			t.Helper()
-			for _, p := range [][]float64{ps, {2e5}, {0}} {
-				each(dst, p)
-				for i := range dst {
-					if want := one(i, pick(p, i)); !sameBits(dst[i], want) {
-						t.Fatalf("%s %s of point %d (T = %g, p = %g): %v, alone %v", f.Name(), what, i, ts[i], pick(p, i), dst[i], want)
-					}
+			for i, x := range xs {
+				if want := one(x); !sameBits(dst[i], want) {
+					t.Fatalf("%s, %s of point %d at %v: %v, alone %v", f.Name(), what, i, x, dst[i], want)
 				}
 			}
 		}
-		for q := T; q <= Mu; q++ {
-			same(q.Name(), func(dst, p []float64) { f.GetEach(q, dst, ts, p) }, func(i int, p float64) float64 { return f.GetFast(q, ts[i], p) })
-		}
-		for _, q := range []Property{T, V, Rho, H, S, U} {
-			y, gotT, gotP := make([]float64, n), make([]float64, n), make([]float64, n)
-			f.GetEach(q, y, ts, []float64{3e5})
-			for _, swap := range []bool{false, true} {
-				same("state from p and "+q.Name(), func(dst, p []float64) {
-					if swap {
-						f.SolveEach(q, y, P, p, gotT, gotP)
-					} else {
-						f.SolveEach(P, p, q, y, gotT, gotP)
-					}
-					for i := range dst {
-						dst[i] = gotT[i] + 1e-9*gotP[i]
-					}
-				}, func(i int, p float64) float64 { a, b := f.SolveFast(P, p, q, y[i]); return a + 1e-9*b })
+		f.EnthalpyEach(dst, ts, logs)
+		same("h", ts, f.HFast)
+		f.SoEach(dst, ts, logs)
+		same("so", ts, f.SoFast)
+		f.TofHEach(dst, hs)
+		same("T of h", hs, f.TofHFast)
+		f.TofSoEach(dst, sos)
+		same("T of so", sos, f.TofSoFast)
+		f.LogPressureEach(dst, ps)
+		same("R ln p", ps, f.LogPressure)
+		for i, p := range ps {
+			if so := f.SoFast(ts[i]); !sameBits(f.GetFast(S, ts[i], p), so-dst[i]) || !sameBits(soOf(f.r, so, p), so+dst[i]) {
+				t.Fatalf("%s: s at %v K, %v Pa is not so less R·ln p", f.Name(), ts[i], p)
 			}
 		}
 	}

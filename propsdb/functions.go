@@ -33,7 +33,7 @@ func (f *Fluid) HFast(t float64) float64 {
 	if !f.atP.covers(t) {
 		return nan
 	}
-	return f.atP.at(t).enthalpy(t, 1/t, ln(t))
+	return f.atP.at(t).enthalpy(t, 1/t, logSum(logParts(t)))
 }
 
 // SoFast is so, J/(kg·K), at t K; NaN outside the range.
@@ -41,7 +41,7 @@ func (f *Fluid) SoFast(t float64) float64 {
 	if !f.atP.covers(t) {
 		return nan
 	}
-	return f.atP.at(t).entropy(t, 1/t, ln(t))
+	return f.atP.at(t).entropy(t, 1/t, logSum(logParts(t)))
 }
 
 // UFast is u, J/kg, at t K; NaN outside the range.
@@ -49,7 +49,7 @@ func (f *Fluid) UFast(t float64) float64 {
 	if !f.atP.covers(t) {
 		return nan
 	}
-	return f.atV.at(t).enthalpy(t, 1/t, ln(t))
+	return f.atV.at(t).enthalpy(t, 1/t, logSum(logParts(t)))
 }
 
 // TofHFast is T, K, from h, J/kg; NaN where h lies outside the range.
@@ -211,7 +211,7 @@ func (f *Fluid) GetFast(q Property, t, p float64) float64 {
 		if !(p >= PressureMin && p <= PressureMax) {
 			return nan // ln below is for such p only
 		}
-		return f.SoFast(t) - f.r*ln(p/StandardPressure)
+		return f.SoFast(t) - float64(f.r*ln(p/StandardPressure))
 	case V:
 		return f.r * t / p
 	case Rho:

@@ -233,7 +233,13 @@ func (sp *span) read(y float64) float64 {
 	k := &sp.cell[j]
 	u2 := u * u
 	t := k[0] + (u*k[1] + u2*((k[2]+u*k[3])+u2*((k[4]+u*k[5])+u2*(k[6]+u*k[7]))))
-	return max(sp.lo, min(t, sp.hi))
+	if t < sp.lo {
+		return sp.lo
+	}
+	if t > sp.hi {
+		return sp.hi
+	}
+	return t
 }
 
 // converge is T from y without a table, and the Newton steps it took. Since y

@@ -31,12 +31,17 @@ func newLogSlices() (t [128]logSlice) {
 	return t
 }
 
-func ln(x float64) float64 {
+func ln(x float64) float64 { return logSum(logParts(x)) }
+
+// logParts and logSum are ln in two halves, each small enough for the compiler to put in place of
+// its call.
+func logParts(x float64) (k, z float64, e *logSlice) {
 	bits := math.Float64bits(x)
 	shifted := bits - logOffset
-	e := &logSlices[(shifted>>45)&127]
-	k := float64(int64(shifted) >> 52)
-	z := math.Float64frombits(bits - shifted&(0xfff<<52))
+	return float64(int64(shifted) >> 52), math.Float64frombits(bits - shifted&(0xfff<<52)), &logSlices[(shifted>>45)&127]
+}
+
+func logSum(k, z float64, e *logSlice) float64 {
 	r := (z - e.centre) * e.inverse
 	r2 := r * r
 	tail := r2 * ((-0.5 + r*(1.0/3)) + r2*((-0.25+r*0.2)+r2*(-1.0/6+r*(1.0/7))))

@@ -175,8 +175,9 @@ func (f *Fluid) solve(a Property, va float64, b Property, vb float64) (t, p floa
 	return nan, nan
 }
 
-// soOf is so(T) of a state with entropy s at p: s = so(T) − R·ln(p/1 bar).
-func soOf(r, s, p float64) float64 { return s + r*ln(p/StandardPressure) }
+// soOf is so(T) of a state with entropy s at p: s = so(T) − R·ln(p/1 bar). The
+// product is rounded by itself, as it is in LogPressureEach.
+func soOf(r, s, p float64) float64 { return s + float64(r*ln(p/StandardPressure)) }
 
 // svOf is so(T) − R·ln T of a state with entropy s at v, by p = R·T/v.
 func svOf(r, s, v float64) float64 { return s + r*ln(r/(v*StandardPressure)) }

@@ -34,6 +34,12 @@ const (
 	opIntegrate // the integral of sub over variable from a to b
 	opExtreme   // the least or greatest value of sub for variable from a to b
 	opSolve     // finds unknowns
+	opLn        // ln T
+	opEnthalpy  // h of a gas at T = a, whose logarithm is b
+	opSo        // so of a gas, likewise
+	opTofH      // T of a gas from h
+	opTofSo     // T of a gas from so
+	opLogP      // R·ln(p/1 bar)
 	opGuard     // gives up lanes where a is not finite, or not as limit wants it
 	opConserve  // gives up lanes where more or less flows into a component than out of it
 )
@@ -42,6 +48,8 @@ const (
 type instr struct {
 	op       opcode
 	limit    limit // opGuard
+	lo, hi   float64
+	gas      *propsdb.Fluid // opEnthalpy …
 	dst      int32
 	a, b     int32 // −1: none
 	val      float64
@@ -65,6 +73,7 @@ const (
 	anyNumber limit = iota
 	notNegative
 	aboveZero
+	between // lo and hi
 )
 
 // code is a run of instructions that leaves its value in register out.

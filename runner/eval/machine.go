@@ -190,6 +190,18 @@ func (m *machine) do(i *instr, lo, hi int) *fault {
 		return m.ofInterval(i, d, a, b, lo, hi)
 	case opSolve:
 		m.solveLanes(i, a, b, lo, hi)
+	case opLn:
+		propsdb.LnEach(d, a)
+	case opEnthalpy:
+		i.gas.EnthalpyEach(d, a, b)
+	case opSo:
+		i.gas.SoEach(d, a, b)
+	case opTofH:
+		i.gas.TofHEach(d, a)
+	case opTofSo:
+		i.gas.TofSoEach(d, a)
+	case opLogP:
+		i.gas.LogPressureEach(d, a)
 	case opGuard:
 		m.guard(i, a, lo)
 	case opConserve:
@@ -200,15 +212,24 @@ func (m *machine) do(i *instr, lo, hi int) *fault {
 
 // guard gives up the lanes that have no number, or none that a line may have.
 func (m *machine) guard(i *instr, a []float64, lo int) {
-	lost := false
-	for _, x := range a {
-		lost = lost || x-x != 0
+	least, most := -math.MaxFloat64, math.MaxFloat64
+	switch i.limit {
+	case notNegative:
+		least = 0
+	case aboveZero:
+		least = math.SmallestNonzeroFloat64
+	case between:
+		least, most = i.lo, i.hi
 	}
-	if !lost && i.limit == anyNumber {
+	kept := true
+	for _, x := range a {
+		kept = kept && x >= least && x <= most
+	}
+	if kept {
 		return
 	}
 	for k, x := range a {
-		if x-x != 0 || i.limit != anyNumber && x < 0 || i.limit == aboveZero && x == 0 {
+		if !(x >= least && x <= most) {
 			m.bad[lo+k] = true
 		}
 	}

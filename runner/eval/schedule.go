@@ -37,8 +37,12 @@ type scheduler struct {
 	of      map[int32]int32 // registers of the sheet, symbols and states, by what has taken their place
 	temps   map[int32]int32 // the same for the temporaries of the line at hand
 	finite  []int32         // constants that must be numbers
-	loops   int
-	solving int // depth of solves
+	values  map[value]int32 // what has been computed, and where
+	bounds  map[bound]bool  // what registers have been seen to keep
+	// branches are those whose sides are being scheduled: what is computed there, not every lane has.
+	branches []int32
+	loops    int
+	solving  int // depth of solves
 }
 
 // frame is a run of instructions being made: the whole, the side of a branch, or a loop of its level.
@@ -50,7 +54,8 @@ type frame struct {
 
 func (b *Batch) schedule(d *dependence) {
 	p := b.ran.prog
-	c := &scheduler{b: b, d: d, frames: make([]frame, 1), of: map[int32]int32{}, temps: map[int32]int32{}}
+	c := &scheduler{b: b, d: d, frames: make([]frame, 1), of: map[int32]int32{}, temps: map[int32]int32{},
+		values: map[value]int32{}, bounds: map[bound]bool{}}
 	s := &b.program
 	for _, sym := range b.plan.Vary {
 		r := c.register(0, -1)
@@ -436,6 +441,23 @@ func (c *scheduler) emit(i instr) {
 		return
 	}
 	c.look(&i)
+	if i.op == opState && c.gasState(i.st, [2]int32{i.a, i.b}) {
+		return
+	}
+	if i.op == opGiven && i.a == i.b {
+		c.bind(old.dst, i.a)
+		return
+	}
+	if i.op == opProp {
+		if r, ok := c.gasProperty(&i); ok {
+			c.bind(old.dst, r)
+			return
+		}
+	}
+	if _, ok := valueOf(&i); ok {
+		c.bind(old.dst, c.pure(i))
+		return
+	}
 	level := constant
 	i.reads(func(r *int32) { level = max(level, c.level[*r]) })
 	if i.op == opState {
@@ -517,7 +539,9 @@ func (c *scheduler) branch(i, old instr) {
 	level := c.level[i.a]
 	side := func(x *code) *code {
 		c.frames = append(c.frames, frame{})
+		c.branches = append(c.branches, i.a)
 		out := c.code(x)
+		c.branches = c.branches[:len(c.branches)-1]
 		f := c.frames[len(c.frames)-1]
 		c.frames = c.frames[:len(c.frames)-1]
 		c.unguard(f.fresh)

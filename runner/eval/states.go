@@ -43,7 +43,13 @@ func (m *machine) fixStates(i *instr, a, b []float64, lo, hi int) {
 	case g == nil:
 		m.fixOneByOne(st, a, b, t, p, lo)
 	case len(st.given) == 2:
-		g.SolveEach(st.given[0], a, st.given[1], b, t, p)
+		for k := range t {
+			x, y := g.SolveFast(st.given[0], pick(a, k), st.given[1], pick(b, k))
+			t[k] = x
+			if p != nil {
+				p[k] = y
+			}
+		}
 	default:
 		for k := range t {
 			t[k] = nan
@@ -97,7 +103,9 @@ func (m *machine) slot(st *stateCode, lanes int) []propsdb.State {
 // property reads a property of states from T and p; NaN where there is none.
 func (m *machine) property(i *instr, d, t, p []float64, lo int) {
 	if g := m.gas(i.st.fluid); g != nil {
-		g.GetEach(i.prop, d, t, p)
+		for k := range d {
+			d[k] = g.GetFast(i.prop, pick(t, k), pick(p, k))
+		}
 		return
 	}
 	s := m.states[i.st.slot]
