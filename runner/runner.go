@@ -156,7 +156,7 @@ const SetFile = "--set"
 // quantity of another kind. A value outside the range that the notebook allows is a problem of the
 // sheet.
 func WrongArgument(p *diag.Problem) bool {
-	return p.File != nil && (p.File.Name == SetFile || p.File.Name == AlsoFile) && p.Code != eval.CodeOutside
+	return p.File != nil && (p.File.Name == SetFile || p.File.Name == AlsoFile || p.File.Name == StudyFile) && p.Code != eval.CodeOutside
 }
 
 // overrides reads `NAME=VALUE` texts.

@@ -7,11 +7,13 @@ import (
 	"strconv"
 	"strings"
 
+	"workings/runner/chart"
 	"workings/runner/cycle"
 	"workings/runner/diag"
 	"workings/runner/eval"
 	"workings/runner/lang"
 	"workings/runner/resolve"
+	"workings/runner/sheet"
 	"workings/runner/study"
 	"workings/units"
 )
@@ -48,6 +50,9 @@ func givenStudy(text string) *resolve.GivenStudy {
 func studies(ctx context.Context, t *eval.Trace, o Options) ([]*study.Result, error) {
 	var out []*study.Result
 	for _, s := range t.Sheet.Studies {
+		if o.Study != "" && s.Line.File.Name != StudyFile {
+			continue // only this one was asked for
+		}
 		opts := study.Options{}
 		if o.Progress != nil {
 			opts.Progress = func(done, total int) { o.Progress(s.Name, done, total) }
@@ -105,9 +110,12 @@ func (r *Result) studyRows(like Row, x *study.Result) []Row {
 		return units.FormatNumber(u.FromSI(si, r.Trace.Sheet.Ambient), r.Trace.Sheet.Digits)
 	}
 	like.Kind, like.Text = TableRow, ""
-	title := "study " + x.Of.Name + ": " + study.Plain(x.Lead())
+	title := study.Plain(x.Lead())
 	if like.Caption != "" {
-		title = "study " + x.Of.Name + ": " + like.Caption + "; " + study.Plain(x.Lead())
+		title = like.Caption + "; " + title
+	}
+	if x.Of.Line.File.Name != StudyFile {
+		title = "study " + x.Of.Name + ": " + title
 	}
 	for _, note := range x.Notes() {
 		title += "; " + note
@@ -160,4 +168,35 @@ func gridCells(g study.Grid) [][]string {
 		out = append(out, row.Cells[:last])
 	}
 	return out
+}
+
+// StudyListings are the studies as text, each as rows of its own.
+func (r *Result) StudyListings() [][]Row {
+	var out [][]Row
+	for _, x := range r.Studies {
+		out = append(out, r.studyRows(Row{Caption: x.Of.Stmt.Caption.Text}, x))
+	}
+	return out
+}
+
+// StudyCSV has all points of the i-th study as comma-separated values.
+func (r *Result) StudyCSV(i int) []byte {
+	return sheet.StudyTable(r.Doc, r.Trace, r.sheetOptions(), r.Studies[i])
+}
+
+// StudyPicture draws what the i-th study keeps, as far as it has one dimension, against the first of
+// the inputs that it varies. A seek has no curve.
+func (r *Result) StudyPicture(i int) ([]byte, error) {
+	x := r.Studies[i]
+	if x.Of.Seek != nil || x.Problem != "" {
+		return nil, &UsageError{"a seek finds one point and has no curve: vary an input"}
+	}
+	c := &resolve.Chart{Study: x.Of, Kept: []int{0}}
+	for k := 1; k < len(x.Of.Keep); k++ {
+		if x.Of.Keep[k].Symbol.Type.Dim == x.Of.Keep[0].Symbol.Type.Dim {
+			c.Kept = append(c.Kept, k)
+		}
+	}
+	curves := sheet.StudyCurves(x, c, r.Trace.Sheet.Digits, r.Trace.Sheet.Ambient)
+	return chart.Alone(curves.SVG("Study")), nil
 }

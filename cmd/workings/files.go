@@ -264,7 +264,7 @@ func (t *target) renamed(p *diag.Problem) *diag.Problem {
 }
 
 func (t *target) renamedFile(f *diag.File) *diag.File {
-	if f == nil || f.Name == runner.SetFile || f.Name == runner.AlsoFile || strings.HasPrefix(f.Name, runner.LibraryPrefix) {
+	if f == nil || f.Name == runner.SetFile || f.Name == runner.AlsoFile || f.Name == runner.StudyFile || strings.HasPrefix(f.Name, runner.LibraryPrefix) {
 		return f
 	}
 	g := *f

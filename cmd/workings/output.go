@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -216,18 +217,22 @@ func (t *target) build(o *outcome, ev *evaluation, trace bool) *runner.Result {
 		return nil
 	}
 	defer closed()
-	opts := runner.Options{Library: notebooks.Library(), Set: ev.set, Also: ev.also, Version: version}
+	opts := runner.Options{Library: notebooks.Library(), Set: ev.set, Also: ev.also, Version: version, Study: ev.study, Progress: ev.progress}
 	if trace && filepath.IsLocal(t.shown) {
 		opts.Shown = t.shown
 	}
-	r, err := runner.Build(fsys, t.name, opts)
+	ctx := ev.ctx
+	if ctx == nil {
+		ctx = context.Background()
+	}
+	r, err := runner.BuildContext(ctx, fsys, t.name, opts)
 	var usage *runner.UsageError
 	switch {
 	case errors.As(err, &usage):
 		o.usage = usage
 		return nil
 	case err != nil:
-		o.fail(t, unread(err))
+		o.fail(t, stopped(unread(err)))
 		return nil
 	}
 	o.count(r)

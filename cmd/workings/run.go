@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+
 	"github.com/spf13/cobra"
 
 	"workings/runner/diag"
@@ -12,6 +14,11 @@ type evaluation struct {
 	also []string
 	root string
 	json bool
+	// Of the study command: the study that stands in no notebook, what ends it, who is told how far
+	// it is.
+	study    string
+	ctx      context.Context
+	progress func(name string, done, total int)
 }
 
 func (e *evaluation) flags(cmd *cobra.Command, json bool) {

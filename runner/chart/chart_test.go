@@ -453,7 +453,7 @@ func TestHostile(t *testing.T) {
 			leg := Leg{From: State{text, p}, To: State{text, q}}
 			show(name, (&Diagram{Title: text, X: a, Y: a, Paths: []Path{{text, []Leg{leg, {From: leg.To, To: leg.From, Between: []Point{p, {1, 1}, q}}}}},
 				Dome: &Dome{text, []Point{p, q}, p}, Lines: []Isoline{{u, text, []Point{p, q, {2, 2}}}}}).SVG("x"))
-			show(name, (&Curves{Title: text, X: a, Y: a, Series: []Series{{text, []Sample{{X: u, Y: v}, {X: v, Y: u}}}, {"", nil}}, Marks: []Mark{{-5, p, text}}}).SVG("x"))
+			show(name, (&Curves{Title: text, X: a, Y: a, Series: []Series{{Name: text, Points: []Sample{{X: u, Y: v}, {X: v, Y: u}}}, {Symbol: Name{text, text}}}, Marks: []Mark{{-5, p, text}}}).SVG("x"))
 			show(name, (&Exchange{Title: text, X: a, T: a, Hot: Stream{Name: text, Points: []Point{p, q}, Left: text}, Gaps: []Gap{{text, u, v, u}}}).SVG("x"))
 			show(name, (&Bars{Title: text, Words: text, Unit: text, Rows: []Bar{{Name{text, text}, text, u}, {Name{}, "", v}}}).SVG("x"))
 		}
@@ -461,7 +461,7 @@ func TestHostile(t *testing.T) {
 	var many []Series
 	var paths []Path
 	for i := range 40 {
-		many = append(many, Series{strconv.Itoa(i), samples})
+		many = append(many, Series{Name: strconv.Itoa(i), Points: samples})
 		paths = append(paths, Path{strconv.Itoa(i), []Leg{{State{"1", zigzag[0]}, State{"2", zigzag[len(zigzag)-1]}, zigzag, true}}})
 	}
 	show("many points", (&Diagram{Title: "t", X: a, Y: a, Paths: paths}).SVG("x"))

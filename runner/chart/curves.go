@@ -18,6 +18,7 @@ type Curves struct {
 
 // Series is one curve.
 type Series struct {
+	Symbol Name   // of the curve itself, where the curves show different ones; else empty
 	Name   string // its value of the family's symbol, "75 %"
 	Points []Sample
 }
@@ -95,7 +96,11 @@ func (c *Curves) SVG(id string) []byte {
 }
 
 func (c *Curves) entryOf(i int, s Series) entry {
-	return entry{symbol: c.Family, name: short(s.Name, 30), draw: func(o *svg, x, y float64) {
+	symbol, apart := c.Family, false
+	if !s.Symbol.empty() {
+		symbol, apart = s.Symbol, true
+	}
+	return entry{symbol: symbol, apart: apart, name: short(s.Name, 30), draw: func(o *svg, x, y float64) {
 		o.line(strokes(i, true, false), x, y, x+sampleWide, y)
 		o.marker(i, "mk "+hue(i), pt{x + sampleWide/2, y})
 	}}
@@ -104,7 +109,7 @@ func (c *Curves) entryOf(i int, s Series) entry {
 // withNames lays out a plane that names each curve at its end where there is room for that, and in
 // a legend above the curves where there is not. The boxes are those of the names at the ends.
 func (c *Curves) withNames(series []Series, x, y axis, notes []entry) (*plane, []box) {
-	if len(series) < 2 && (len(series) == 0 || series[0].Name == "") {
+	if len(series) < 2 && (len(series) == 0 || series[0].Name == "" && series[0].Symbol.empty()) {
 		return newPlane(curvesHigh, x, y, 0, notes), nil
 	}
 	if len(series) <= mostDirect {
@@ -315,7 +320,10 @@ func (c *Curves) describe(series []Series) string {
 	b.WriteString("Upwards: " + c.Y.phrase() + ". To the right: " + c.X.phrase() + ".")
 	for i, s := range series {
 		name := short(s.Name, 30)
-		if !c.Family.empty() && name != "" {
+		switch {
+		case !s.Symbol.empty():
+			name = strings.TrimSuffix(s.Symbol.String()+", "+name, ", ")
+		case !c.Family.empty() && name != "":
 			name = c.Family.String() + " = " + name
 		}
 		b.WriteString(" " + c.sentence(name, s))

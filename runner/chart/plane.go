@@ -20,6 +20,7 @@ const (
 type entry struct {
 	symbol Name // "ε" of "ε = 75 %"; may be empty
 	name   string
+	apart  bool                       // name is not the symbol's value
 	draw   func(o *svg, x, y float64) // the sample, sampleWide long, about the height y
 }
 
@@ -164,11 +165,17 @@ func (p *plane) axes() {
 	}
 }
 
-func (e entry) width() float64 {
-	if e.symbol.empty() {
-		return width(e.name, textSize)
+func (e entry) width() float64 { return e.symbol.width() + width(e.between()+e.name, textSize) }
+
+// between stands between the symbol and the name.
+func (e entry) between() string {
+	switch {
+	case e.symbol.empty() || e.name == "":
+		return ""
+	case e.apart:
+		return ", "
 	}
-	return e.symbol.width() + width(" = "+e.name, textSize)
+	return " = "
 }
 
 // entry writes the words of a legend's entry.
@@ -176,8 +183,8 @@ func (o *svg) entry(x, y float64, e entry) {
 	o.openText(x, y, start, "")
 	if !e.symbol.empty() {
 		o.name(e.symbol)
-		o.raw(" = ")
 	}
+	o.raw(e.between())
 	o.text(e.name)
 	o.raw("</text>")
 }

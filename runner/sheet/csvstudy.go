@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 
+	"workings/runner/eval"
+	"workings/runner/notebook"
 	"workings/runner/study"
 )
 
@@ -80,4 +82,9 @@ func (p *page) csvPoint(r *study.Result, x *study.Series, inputs, kept []float64
 		flag = 1
 	}
 	return append(row, strconv.Itoa(flag))
+}
+
+// StudyTable has all points of one study.
+func StudyTable(doc *notebook.Document, tr *eval.Trace, o Options, r *study.Result) []byte {
+	return newPage(doc, tr, o).csvStudy(r)
 }

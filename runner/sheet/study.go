@@ -31,12 +31,7 @@ func (p *page) study(l *resolve.Line) {
 		p.raw(". ")
 	}
 	p.raw(`<span class="quiet">`)
-	for _, piece := range r.Lead() {
-		p.text(piece.Words)
-		if piece.Name != "" {
-			p.fullName(piece.Name)
-		}
-	}
+	p.pieces(r.Lead())
 	p.raw(".</span></figcaption>\n")
 	for _, note := range r.Notes() {
 		p.raw(`<p class="flag">`)
@@ -132,12 +127,26 @@ func (p *page) studyRowsOf(g study.Grid) {
 			} else {
 				p.raw(`<td class="n">`)
 			}
-			p.text(cell)
+			if k == 0 && row.Lead != nil {
+				p.pieces(row.Lead)
+			} else {
+				p.text(cell)
+			}
 			p.raw("</td>")
 		}
 		p.raw("</tr>\n")
 	}
 	p.raw("</tbody></table>")
+}
+
+// pieces writes words with names in them.
+func (p *page) pieces(pieces []study.Piece) {
+	for _, piece := range pieces {
+		p.text(piece.Words)
+		if piece.Name != "" {
+			p.fullName(piece.Name)
+		}
+	}
 }
 
 // fullName writes a name as maths, that of a used sheet or cycle with what stands before its dot.

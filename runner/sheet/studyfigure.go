@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"strings"
 
 	"workings/runner/chart"
 	"workings/runner/resolve"
@@ -49,16 +50,17 @@ func StudyCurves(r *study.Result, c *resolve.Chart, digits int, ambient float64)
 	out := &chart.Curves{Digits: digits, X: studyAxis(x.Name(), x.Unit, c.LogX || x.Logarithmic), Y: studyAxis(first.Symbol.Full(), first.Unit, c.LogY)}
 	out.Title = first.Symbol.Full() + " against " + x.Name()
 	if len(c.Kept) > 1 {
-		out.Y.Symbol = chart.Name{}
-		out.Title = ""
-		for i, k := range c.Kept {
-			if i > 0 {
-				out.Title += ", "
+		var names []string
+		out.Y.Symbol.Sub = ""
+		for _, k := range c.Kept {
+			name := st.Keep[k].Symbol.Full()
+			names = append(names, name)
+			if fullPrinted(name).Base != out.Y.Symbol.Base {
+				out.Y.Symbol = chart.Name{} // no letter in common
 			}
-			out.Title += st.Keep[k].Symbol.Full()
 		}
-		out.Y.Words = out.Title
-		out.Title += " against " + x.Name()
+		out.Y.Words = strings.Join(names, ", ")
+		out.Title = out.Y.Words + " against " + x.Name()
 	}
 	if st.Family != nil && len(c.Kept) == 1 && len(st.Vary) == 1 {
 		out.Family = printedName(st.Family.Name())
@@ -68,9 +70,9 @@ func StudyCurves(r *study.Result, c *resolve.Chart, digits int, ambient float64)
 		for _, k := range c.Kept {
 			u := first.Unit
 			for _, other := range others {
-				name := ""
+				name, own := "", chart.Name{}
 				if len(c.Kept) > 1 {
-					name = flatName(st.Keep[k].Symbol.Full())
+					own = fullPrinted(st.Keep[k].Symbol.Full())
 				}
 				if st.Family != nil {
 					label := study.WithUnit(r.Label(series, format), st.Family.Unit)
@@ -83,7 +85,7 @@ func StudyCurves(r *study.Result, c *resolve.Chart, digits int, ambient float64)
 					v := st.Vary[1-c.Along]
 					name = joined(name, flatName(v.Name())+" = "+study.WithUnit(format(v.Values[other], v.Unit), v.Unit))
 				}
-				curve := chart.Series{Name: name}
+				curve := chart.Series{Symbol: own, Name: name}
 				for _, i := range study.Thinned(len(x.Values), figureSamples) {
 					point := i*stride + other*step
 					y := series.Kept[k][point]
@@ -123,17 +125,20 @@ func joined(a, b string) string {
 }
 
 // flatName is a name as it prints, without markup.
-func flatName(name string) string {
+func flatName(name string) string { return fullPrinted(name).String() }
+
+// fullPrinted is a name for a picture, that of a used sheet or cycle with what stands before its dot.
+func fullPrinted(name string) chart.Name {
 	of, inner, ok := cutLast(name, '.')
+	n := printedName(inner)
 	if ok {
-		return of + "." + printedName(inner).String()
+		n.Base = of + "." + n.Base
 	}
-	return printedName(inner).String()
+	return n
 }
 
 func studyAxis(name string, u units.Unit, log bool) chart.Axis {
-	_, inner, _ := cutLast(name, '.')
-	a := chart.Axis{Symbol: printedName(inner), Words: name, Unit: u.String()}
+	a := chart.Axis{Symbol: fullPrinted(name), Words: name, Unit: u.String()}
 	if u.IsNone() {
 		a.Unit = ""
 	}

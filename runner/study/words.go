@@ -67,7 +67,8 @@ func (r *Result) Lead() []Piece {
 		s.words(", for ")
 		s.varied(f)
 	}
-	if st.Seek == nil && r.Problem == "" {
+	simple := len(st.Vary) == 1 && st.Family == nil && st.Vary[0].Stmt.Between != nil // which says it already
+	if st.Seek == nil && r.Problem == "" && !simple {
 		s.words("; %s", plural(r.Points, "point", "points"))
 	}
 	return s
@@ -143,9 +144,11 @@ type Grid struct {
 	Rows []Row
 }
 
-// Row is a row of a Grid. Ahead says that a series begins with it.
+// Row is a row of a Grid. Ahead says that a series begins with it. Lead, where it is set, is the first
+// cell with its names apart.
 type Row struct {
 	Cells []string
+	Lead  []Piece
 	Ahead bool
 	Flag  bool // there is something the matter with it
 }
@@ -229,7 +232,7 @@ func (r *Result) Table(most int, f Format) (g Grid, all int) {
 		for n, point := range r.Shown(most) {
 			inputs, kept := x.point(point)
 			remark := x.remark(point)
-			g.Rows = append(g.Rows, Row{append(r.row(x, f, inputs, kept), remark), n == 0, remark != ""})
+			g.Rows = append(g.Rows, Row{Cells: append(r.row(x, f, inputs, kept), remark), Ahead: n == 0, Flag: remark != ""})
 		}
 	}
 	return g, all
@@ -280,17 +283,14 @@ func (r *Result) Shown(most int) []int {
 	return out
 }
 
-// Thinned are at most so many of n, with the first and the last.
+// Thinned are at most so many of n, two or more, at equal steps, with the first and the last.
 func Thinned(n, most int) []int {
+	step := max(1, (n-1+most-2)/(most-1))
 	var out []int
-	for i := range min(n, most) {
-		k := i
-		if n > most {
-			k = int(math.Round(float64(i) * float64(n-1) / float64(most-1)))
-		}
-		out = append(out, k)
+	for i := 0; i < n-1; i += step {
+		out = append(out, i)
 	}
-	return out
+	return append(out, n-1)
 }
 
 // Marks has the marks of all series, or what a seek has found; without rows where neither is asked for.
@@ -301,19 +301,21 @@ func (r *Result) Marks(f Format) Grid {
 	g := Grid{Head: r.heads("mark")}
 	for _, x := range r.Series {
 		for _, m := range x.Marks {
-			what := m.Of.Extreme + " " + r.Of.Keep[m.Of.Keep].Symbol.Full()
+			name := Piece{Name: r.Of.Keep[m.Of.Keep].Symbol.Full()}
+			lead := []Piece{{Words: m.Of.Extreme + " "}, name}
 			if m.Of.Extreme == "" {
-				what = strings.TrimSpace(what) + " crossing " + WithUnit(f(m.Of.Value, m.Of.Unit), m.Of.Unit)
+				lead = []Piece{name, {Words: " crossing " + WithUnit(f(m.Of.Value, m.Of.Unit), m.Of.Unit)}}
 			}
+			what := Plain(lead)
 			if m.Standing == Absent {
 				cells := r.row(x, f, make([]float64, len(r.Of.Vary)), make([]float64, len(r.Of.Keep)), what)
 				for i := len(cells) - len(r.Of.Vary) - len(r.Of.Keep); i < len(cells); i++ {
 					cells[i] = "–"
 				}
-				g.Rows = append(g.Rows, Row{append(cells, "there is none"), false, true})
+				g.Rows = append(g.Rows, Row{Cells: append(cells, "there is none"), Lead: lead, Flag: true})
 				continue
 			}
-			g.Rows = append(g.Rows, Row{append(r.row(x, f, m.At, m.Kept, what), r.markRemark(&m)), false, m.Standing != Refined || m.Outside})
+			g.Rows = append(g.Rows, Row{Cells: append(r.row(x, f, m.At, m.Kept, what), r.markRemark(&m)), Lead: lead, Flag: m.Standing != Refined || m.Outside})
 		}
 	}
 	return g
@@ -333,7 +335,11 @@ func (r *Result) markRemark(m *Mark) string {
 	case Refined:
 		for i, a := range m.Accuracy {
 			u := r.Of.Vary[i].Unit.Difference()
-			out = append(out, fmt.Sprintf("%s ± %s", r.Of.Vary[i].Name(), WithUnit(units.FormatNumber(u.FromSI(a, 0), 1), u)))
+			name := "place"
+			if len(m.Accuracy) > 1 {
+				name = r.Of.Vary[i].Name()
+			}
+			out = append(out, fmt.Sprintf("%s ± %s", name, WithUnit(units.FormatNumber(u.FromSI(a, 0), 1), u)))
 		}
 	case AtEnd:
 		out = append(out, "at the end of the range: it may go on beyond")
@@ -353,7 +359,8 @@ func (r *Result) optima(f Format) Grid {
 	g := Grid{Head: r.heads("sought")}
 	for _, x := range r.Series {
 		o := x.Optimum
-		what := st.Seek.Extreme + " " + st.Keep[st.Seek.Keep].Symbol.Full()
+		lead := []Piece{{Words: st.Seek.Extreme + " "}, {Name: st.Keep[st.Seek.Keep].Symbol.Full()}}
+		what := Plain(lead)
 		if o.Problem != "" {
 			nothing := make([]float64, len(st.Seek.By))
 			without := make([]float64, len(st.Keep))
@@ -363,10 +370,10 @@ func (r *Result) optima(f Format) Grid {
 			for i := range without {
 				without[i] = math.NaN()
 			}
-			g.Rows = append(g.Rows, Row{append(r.row(x, f, nothing, without, what), o.Problem), false, true})
+			g.Rows = append(g.Rows, Row{Cells: append(r.row(x, f, nothing, without, what), o.Problem), Lead: lead, Flag: true})
 			continue
 		}
-		g.Rows = append(g.Rows, Row{append(r.row(x, f, o.At, o.Kept, what), r.optimumRemark(o, f)), false, len(o.Others) > 0 || o.Outside})
+		g.Rows = append(g.Rows, Row{Cells: append(r.row(x, f, o.At, o.Kept, what), r.optimumRemark(o, f)), Lead: lead, Flag: len(o.Others) > 0 || o.Outside})
 	}
 	return g
 }
