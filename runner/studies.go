@@ -46,9 +46,22 @@ func givenStudy(text string) *resolve.GivenStudy {
 	return &resolve.GivenStudy{File: file, Stmts: block.Stmts, Problems: problems}
 }
 
+// maxAuditLines bounds the lines that are evaluated for the audits at the points of all studies, each
+// of which makes a whole trace of the sheet.
+const maxAuditLines = 200_000
+
+func countLines(lines []*resolve.Line) int {
+	n := len(lines)
+	for _, l := range lines {
+		n += countLines(l.Body)
+	}
+	return n
+}
+
 // studies evaluates those of a notebook.
 func studies(ctx context.Context, t *eval.Trace, o Options) ([]*study.Result, error) {
 	var out []*study.Result
+	left, lines := maxAuditLines, countLines(t.Sheet.Lines)
 	for _, s := range t.Sheet.Studies {
 		if o.Study != "" && s.Line.File.Name != StudyFile {
 			continue // only this one was asked for
@@ -57,7 +70,8 @@ func studies(ctx context.Context, t *eval.Trace, o Options) ([]*study.Result, er
 		if o.Progress != nil {
 			opts.Progress = func(done, total int) { o.Progress(s.Name, done, total) }
 		}
-		if hasCycle(t.Sheet) {
+		if hasCycle(t.Sheet) && s.Points*lines <= left && s.Points <= study.MaxAudited {
+			left -= s.Points * lines
 			opts.Audit = func(inputs []*resolve.Symbol, values []float64) (int, bool) { return auditAt(t, inputs, values) }
 		}
 		r, err := study.Run(ctx, t, s, opts)

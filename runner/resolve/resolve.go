@@ -93,14 +93,16 @@ type shared struct {
 	registers int
 	fluids    int
 	lines     int
-	studied   int  // values that studies hold
-	over      bool // MaxLines was exceeded and reported
-	looked    int  // names that suggestions were looked for among
-	reported  map[seen]*diag.Problem
-	stack     []*diag.File // sheets being resolved
-	files     Files
-	other     *OtherFluid // the fluid that has another model this time
-	replaced  bool        // it was met
+	studied   int // values that studies hold
+	// studyLines are the lines that studies evaluate.
+	studyLines int
+	over       bool // MaxLines was exceeded and reported
+	looked     int  // names that suggestions were looked for among
+	reported   map[seen]*diag.Problem
+	stack      []*diag.File // sheets being resolved
+	files      Files
+	other      *OtherFluid // the fluid that has another model this time
+	replaced   bool        // it was met
 }
 
 type resolver struct {

@@ -15,7 +15,10 @@ import (
 const (
 	MaxStudyPoints = 1_000_000
 	MaxStudyValues = 20_000_000
-	// seekPoints is what one seek counts for.
+	// MaxStudyLines bounds the lines that all studies of a sheet evaluate: the lines of the sheet, times
+	// the points.
+	MaxStudyLines = 2_000_000_000
+	// seekPoints is what one input of a seek counts for.
 	seekPoints = 50_000
 )
 
@@ -64,7 +67,6 @@ type Mark struct {
 	Extreme string // largest, smallest or "" for a crossing
 	Keep    int    // index of the kept symbol
 	Value   float64
-	Unit    units.Unit // that the value of a crossing is written in
 	Stmt    *lang.Mark
 }
 
@@ -383,9 +385,6 @@ func (r *resolver) mark(line *Line, st *Study, m *lang.Mark) {
 			return
 		}
 		mark.Value, _ = constantOf(x)
-		if mark.Unit = st.Keep[k].Unit; x.HasU {
-			mark.Unit = x.Unit
-		}
 	}
 	st.Marks = append(st.Marks, mark)
 }
@@ -549,7 +548,7 @@ func (r *resolver) studySize(line *Line, st *Study) {
 		points *= st.Family.Count()
 	}
 	if st.Seek != nil {
-		points *= seekPoints
+		points *= seekPoints * len(st.Seek.By)
 	} else {
 		st.Points = points
 	}
@@ -560,12 +559,17 @@ func (r *resolver) studySize(line *Line, st *Study) {
 	if r.shared.studied += points * (len(st.Keep) + len(st.Vary)); r.shared.studied > MaxStudyValues {
 		r.fail(line, CodeStudyPoints, st.Stmt.Loc, "the studies of this sheet hold more than %d values together", MaxStudyValues).
 			hint("take fewer points, or keep fewer symbols")
+		return
+	}
+	if r.shared.studyLines += points * r.shared.lines; r.shared.studyLines > MaxStudyLines {
+		r.fail(line, CodeStudyPoints, st.Stmt.Loc, "the studies of this sheet would evaluate more than %d lines", MaxStudyLines).
+			hint("take fewer points: this sheet has %d lines, those of methods and used sheets among them", r.shared.lines)
 	}
 }
 
 func (r *resolver) tooManyPoints(line *Line, at diag.Span) {
 	r.fail(line, CodeStudyPoints, at, "a study has %d points at most", MaxStudyPoints).
-		hint("take fewer points: marks are refined between them whatever their number; a seek counts as %d", seekPoints)
+		hint("take fewer points: marks are refined between them whatever their number; a seek counts as %d for each input", seekPoints)
 }
 
 // studyNamed finds a study of this sheet.

@@ -77,6 +77,12 @@ func (m *markdown) fenceText(b *notebook.Block, lines []*resolve.Line) string {
 		return strings.TrimSpace(strings.Join(out, "\n"))
 	case "answers":
 		return m.answers(lines)
+	case "study":
+		var out []string
+		for _, l := range lines {
+			out = append(out, m.study(l))
+		}
+		return strings.Join(out, "\n\n")
 	case "table", "data":
 		var out []string
 		for _, l := range lines {

@@ -64,7 +64,8 @@ type Options struct {
 	Audit func(inputs []*resolve.Symbol, values []float64) (errors int, ok bool)
 }
 
-// MaxAudited is how many points of a study are audited at most; of a study with more, none.
+// MaxAudited is how many points of a study are audited at most: Options.Audit is for studies that have
+// no more.
 const MaxAudited = 250
 
 // Run evaluates a study. The error is that of a context that ended.
@@ -111,7 +112,7 @@ func Run(ctx context.Context, t *eval.Trace, s *resolve.Study, o Options) (*Resu
 			x.Marks = append(x.Marks, found...)
 		}
 	}
-	if o.Audit != nil && s.Seek == nil && r.Points <= MaxAudited && !r.fluids() {
+	if o.Audit != nil && s.Seek == nil && !r.fluids() {
 		r.audit(ctx, o)
 	}
 	return r, ctx.Err()

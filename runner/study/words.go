@@ -194,8 +194,20 @@ func (r *Result) Label(x *Series, f Format) string {
 	case x.Fluid != nil:
 		return x.Fluid.Name
 	default:
-		return f.cell(x.Value, family.Unit)
+		return trimmed(f.cell(x.Value, family.Unit))
 	}
+}
+
+// trimmed is a number without the zeros at the end of its decimals: one that was chosen.
+func trimmed(number string) string {
+	number, power, scaled := strings.Cut(number, "×")
+	if strings.Contains(number, ".") {
+		number = strings.TrimRight(strings.TrimRight(number, "0"), ".")
+	}
+	if scaled {
+		number += "×" + power
+	}
+	return number
 }
 
 // InputUnit is the unit in which the i-th input varied or sought is shown.
@@ -304,7 +316,7 @@ func (r *Result) Marks(f Format) Grid {
 			name := Piece{Name: r.Of.Keep[m.Of.Keep].Symbol.Full()}
 			lead := []Piece{{Words: m.Of.Extreme + " "}, name}
 			if m.Of.Extreme == "" {
-				lead = []Piece{name, {Words: " crossing " + WithUnit(f(m.Of.Value, m.Of.Unit), m.Of.Unit)}}
+				lead = []Piece{name, {Words: " crossing " + lang.FormatExpr(m.Of.Stmt.Value)}}
 			}
 			what := Plain(lead)
 			if m.Standing == Absent {
