@@ -62,8 +62,11 @@ func StudyCurves(r *study.Result, c *resolve.Chart, digits int, ambient float64)
 		out.Y.Words = strings.Join(names, ", ")
 		out.Title = out.Y.Words + " against " + x.Name()
 	}
-	if st.Family != nil && len(c.Kept) == 1 && len(st.Vary) == 1 {
+	switch single := len(c.Kept) == 1; {
+	case single && st.Family != nil && len(st.Vary) == 1:
 		out.Family = printedName(st.Family.Name())
+	case single && st.Family == nil && len(st.Vary) == 2:
+		out.Family = printedName(st.Vary[1-c.Along].Name())
 	}
 	stride, others, step := strides(st, c.Along)
 	for _, series := range r.Series {
@@ -83,7 +86,11 @@ func StudyCurves(r *study.Result, c *resolve.Chart, digits int, ambient float64)
 				}
 				if len(st.Vary) == 2 {
 					v := st.Vary[1-c.Along]
-					name = joined(name, flatName(v.Name())+" = "+study.WithUnit(format(v.Values[other], v.Unit), v.Unit))
+					label := study.WithUnit(study.Trimmed(format(v.Values[other], v.Unit)), v.Unit)
+					if out.Family == (chart.Name{}) || st.Family != nil {
+						label = flatName(v.Name()) + " = " + label
+					}
+					name = joined(name, label)
 				}
 				curve := chart.Series{Symbol: own, Name: name}
 				for _, i := range study.Thinned(len(x.Values), figureSamples) {

@@ -194,12 +194,12 @@ func (r *Result) Label(x *Series, f Format) string {
 	case x.Fluid != nil:
 		return x.Fluid.Name
 	default:
-		return trimmed(f.cell(x.Value, family.Unit))
+		return Trimmed(f.cell(x.Value, family.Unit))
 	}
 }
 
-// trimmed is a number without the zeros at the end of its decimals: one that was chosen.
-func trimmed(number string) string {
+// Trimmed is a number without the zeros at the end of its decimals: one that was chosen.
+func Trimmed(number string) string {
 	number, power, scaled := strings.Cut(number, "×")
 	if strings.Contains(number, ".") {
 		number = strings.TrimRight(strings.TrimRight(number, "0"), ".")
