@@ -19,7 +19,11 @@ const (
 func (p *page) studyFigure(l *resolve.Line) {
 	r := p.studyOf(l.Chart.Study.Line)
 	if r == nil || r.Problem != "" {
-		p.failedBlock(l.Chart.Study.Line)
+		p.raw(`<p class="flag">`)
+		p.icon("wait")
+		p.raw(" The study ")
+		p.text(l.Chart.Study.Name)
+		p.raw(" has no points to draw.</p>\n")
 		return
 	}
 	c := StudyCurves(r, l.Chart, p.digits, p.ambient)
