@@ -3,6 +3,7 @@ package sheet
 import (
 	"workings/runner/cycle"
 	"workings/runner/diag"
+	"workings/runner/lang"
 	"workings/runner/resolve"
 )
 
@@ -14,6 +15,12 @@ func (p *page) auditOf(c *resolve.Cycle) *cycle.Audit {
 		}
 	}
 	return nil
+}
+
+// auditTells reports a cycle whose components are entries of its audit: without flows there is
+// nothing more to say of them.
+func (p *page) auditTells(c *resolve.Cycle) bool {
+	return c.Flows == resolve.NoFlow && p.auditOf(c) != nil
 }
 
 // audit writes what the states of a cycle come to by the first and second law, with the findings
@@ -40,7 +47,7 @@ func (p *page) audit(c *resolve.Cycle) {
 	}
 	p.raw("</tr></thead><tbody>\n")
 	for _, r := range t.Rows {
-		p.auditRow(r)
+		p.auditRow(r, p.auditTells(c))
 		for _, q := range r.Findings {
 			p.auditFinding(q, 1+len(t.Heads))
 		}
@@ -56,17 +63,34 @@ func (p *page) audit(c *resolve.Cycle) {
 	p.raw("</p>\n")
 }
 
-func (p *page) auditRow(r cycle.Row) {
-	class := ""
-	if r.Total {
-		class = ` class="total"`
-	}
-	p.raw("<tr", class, `><th scope="row">`)
-	if e := p.entry[r.Line]; r.Line != nil && e != nil && e.Number != "" {
+// auditRow writes a row; where the audit tells of the components it is their entry as well.
+func (p *page) auditRow(r cycle.Row, entries bool) {
+	e := p.entry[r.Line]
+	numbered := r.Line != nil && e != nil && e.Number != ""
+	switch {
+	case r.Total:
+		p.raw(`<tr class="total"><th scope="row">`)
+	case numbered && entries:
+		p.raw(`<tr id="e`)
+		p.attr(e.Number)
+		p.raw(`" tabindex="-1"><th scope="row">`)
+		p.ownNumber(e.Number)
+		p.raw(" ")
+	case numbered:
+		p.raw(`<tr><th scope="row">`)
 		p.entryLink(e.Number)
 		p.raw(" ")
+	default:
+		p.raw(`<tr><th scope="row">`)
 	}
 	p.text(r.Name)
+	if numbered && entries {
+		if c := lang.CaptionOf(r.Line.Stmt); c.Text != "" {
+			p.raw(` <span class="quiet">`)
+			p.caption(r.Line.File, c.Loc)
+			p.raw("</span>")
+		}
+	}
 	p.raw("</th>")
 	for i, c := range r.Cells {
 		if i == cycle.EfficiencyCell {

@@ -35,7 +35,11 @@ func (p *page) cycleEntry(e *eval.Entry) {
 	}
 	p.raw("</th></tr></tbody>\n")
 	totals := false
+	told := p.auditTells(c)
 	for _, b := range e.Children {
+		if told && b.Line.Component != nil {
+			continue
+		}
 		if b.Line.Total != nil && !totals {
 			totals = true
 			p.runHeading("Totals of " + c.Name + ", from the states alone")

@@ -1,10 +1,13 @@
 package sheet
 
 import (
+	"math"
+
 	"workings/runner/cycle"
 )
 
-// The records of the audit of a cycle. Every quantity is in SI; null where it cannot be known.
+// The records of the audit of a cycle. Every quantity is in SI; null where it cannot be known, and
+// absent where it has no place.
 type (
 	jsonCycle struct {
 		Name       string          `json:"name"`
@@ -22,12 +25,12 @@ type (
 		To         []string `json:"to"`
 		Entry      string   `json:"entry,omitempty"`
 		Energy     number   `json:"energy"`
-		Isentropic number   `json:"isentropic"`
-		Polytropic number   `json:"polytropic"`
-		Loss       number   `json:"pressure_lost"`
+		Isentropic *number  `json:"isentropic,omitempty"`
+		Polytropic *number  `json:"polytropic,omitempty"`
+		Loss       *number  `json:"pressure_lost,omitempty"`
 		Generated  number   `json:"entropy_generated"`
-		Exergy     number   `json:"exergy_gained"`
-		Destroyed  number   `json:"exergy_destroyed"`
+		Exergy     *number  `json:"exergy_gained,omitempty"`
+		Destroyed  *number  `json:"exergy_destroyed,omitempty"`
 		Findings   []string `json:"findings"`
 	}
 	jsonExchanger struct {
@@ -97,8 +100,8 @@ func (p *page) jsonCycleOf(a *cycle.Audit) jsonCycle {
 	}
 	for i := range r.Parts {
 		x := &r.Parts[i]
-		c := jsonMachine{Kind: string(x.Component.Kind), From: labels(x.Component.In), To: labels(x.Component.Out), Energy: number(x.Total), Isentropic: number(x.Isentropic),
-			Polytropic: number(x.Polytropic), Loss: number(x.Loss), Generated: number(x.Generated), Exergy: number(x.Exergy), Destroyed: number(x.Destroyed), Findings: codes(i)}
+		c := jsonMachine{Kind: string(x.Component.Kind), From: labels(x.Component.In), To: labels(x.Component.Out), Energy: number(x.Total), Isentropic: known(x.Isentropic),
+			Polytropic: known(x.Polytropic), Loss: known(x.Loss), Generated: number(x.Generated), Exergy: known(x.Exergy), Destroyed: known(x.Destroyed), Findings: codes(i)}
 		if e := p.entry[a.Cycle.Components[i].Line]; e != nil {
 			c.Entry = e.Number
 		}
@@ -118,4 +121,13 @@ func (p *page) jsonCycleOf(a *cycle.Audit) jsonCycle {
 	t := &r.Totals
 	j.Totals = jsonTotals{number(t.In), number(t.Out), number(t.Net), number(t.Eta), number(t.Back), number(t.Residual), number(t.Carnot), number(t.Generated), codes(-1)}
 	return j
+}
+
+// known is a figure that has a place, or nil.
+func known(v float64) *number {
+	if math.IsNaN(v) {
+		return nil
+	}
+	n := number(v)
+	return &n
 }
