@@ -91,3 +91,16 @@ func TestContentsAndWaysBack(t *testing.T) {
 		t.Error("the contents of a long sheet")
 	}
 }
+
+// In Markdown, where the sheet's places are not, links to them are words.
+func TestReferencesInMarkdown(t *testing.T) {
+	var out bytes.Buffer
+	if err := build(t, linked, "gt.md", fence("calc", "q = 1")).Markdown(&out); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"By entry 5, entry 4, state 1, entry 4,", "Table 1, table 3,\nfigure 1, data extract, method double", "[any *words*](#states)", "see table 3", "see table 1"} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("no %q in\n%s", want, out.String())
+		}
+	}
+}

@@ -98,6 +98,9 @@ func (s *state) anchor(n *ast.Link) {
 	}
 	ref := &RefNode{Target: target, Words: strings.TrimSpace(PlainText(n, s.src)), Span: s.destinationSpan(n)}
 	ref.SetPos(n.Pos())
+	if end := ref.Span.End; n.Reference == nil && end < len(s.src) && s.src[end] == ')' {
+		ref.Whole = diag.Span{Start: max(0, n.Pos()), End: end + 1}
+	}
 	for c := n.FirstChild(); c != nil; {
 		next := c.NextSibling()
 		ref.AppendChild(ref, c)

@@ -50,6 +50,9 @@ type RefNode struct {
 	Target string    // without the #
 	Words  string    // its text, plain
 	Span   diag.Span // of the target where it is written, or of the link
+	// Whole is the link from its first bracket to its last, where it is written [text](#target) and
+	// nothing more; else empty.
+	Whole diag.Span
 }
 
 // MathNode is $…$, or $$…$$ where Display is set.

@@ -111,6 +111,11 @@ func (m *markdown) prose(root ast.Node) {
 				seg := n.Lines().At(i)
 				m.replace(diag.Span{Start: seg.Start, End: seg.Stop}, entities.Replace(string(seg.Value(m.doc.Source))))
 			}
+		case *notebook.RefNode:
+			if text := m.refText(n); text != "" {
+				m.replace(n.Whole, text)
+				return ast.WalkSkipChildren, nil
+			}
 		case *notebook.MathNode:
 			if tex := n.Span.In(m.doc.File); strings.Contains(tex, "<") {
 				m.replace(n.Span, strings.ReplaceAll(tex, "<", `\lt `)) // or a viewer may take it for HTML

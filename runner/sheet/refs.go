@@ -58,7 +58,7 @@ func (p *page) refNode(n *notebook.RefNode, s *captionSource) {
 		p.children(n, s)
 		return
 	}
-	id, said := p.leadsTo(ref)
+	id, said, ring := p.leadsTo(ref)
 	if id == "" {
 		p.children(n, s)
 		if ref.Problem != nil {
@@ -73,24 +73,26 @@ func (p *page) refNode(n *notebook.RefNode, s *captionSource) {
 	p.raw(`<a class="to" href="#`)
 	p.attr(percent(id))
 	p.raw(`">`)
-	if ref.Word == "" {
+	switch {
+	case ref.Word == "":
 		p.children(n, s)
-	} else {
+	case ring != nil:
 		p.text(ref.Word + "\u00a0")
-		said()
+		p.ring(ring)
+	default:
+		p.text(ref.Word + "\u00a0" + said)
 	}
 	p.raw("</a>")
 }
 
-// leadsTo is the anchor that a link leads to, "" where there is none, and what writes the number or
-// the name that follows its word.
-func (p *page) leadsTo(ref *resolve.Reference) (id string, said func()) {
-	text := func(s string) func() { return func() { p.text(s) } }
-	entry := func(number string) (string, func()) {
+// leadsTo is the anchor that a link leads to, "" where there is none, and the number or the name that
+// follows its word; of a state, which is ringed, the state too.
+func (p *page) leadsTo(ref *resolve.Reference) (id, said string, ring *resolve.State) {
+	entry := func(number string) (string, string, *resolve.State) {
 		if number == "" {
-			return "", nil
+			return "", "", nil
 		}
-		return "e" + number, text(number)
+		return "e" + number, number, nil
 	}
 	switch ref.Kind {
 	case resolve.ToSymbol:
@@ -100,40 +102,54 @@ func (p *page) leadsTo(ref *resolve.Reference) (id string, said func()) {
 		if e := p.entry[ref.State.Line]; e != nil {
 			number = e.Number
 		}
-		if id, said = entry(number); id != "" && strings.EqualFold(ref.Word, "state") {
-			said = func() { p.ring(ref.State) }
+		if number != "" && strings.EqualFold(ref.Word, "state") {
+			return "e" + number, p.stateName(ref.State), ref.State
 		}
-		return id, said
+		return entry(number)
 	case resolve.ToLine:
 		l := ref.Line
 		if at, ok := p.places[l]; ok {
 			if l.Study != nil {
-				return at.id, text(l.Study.Name)
+				return at.id, l.Study.Name, nil
 			}
-			return at.id, text(itoa(at.number))
+			return at.id, itoa(at.number), nil
 		}
 		switch {
 		case l.Data != nil && l.Problem == nil:
-			return "D" + l.Data.Name, text(l.Data.Name)
+			return "D" + l.Data.Name, l.Data.Name, nil
 		case l.Kind == resolve.MethodLine && l.Method != nil:
-			return "Method-" + l.Method.Name, text(l.Method.Name)
+			return "Method-" + l.Method.Name, l.Method.Name, nil
 		}
 		if e := p.entry[l]; e != nil && e.Number != "" {
 			if l.Cycle != nil && strings.EqualFold(ref.Word, "cycle") {
-				return "e" + e.Number, text(l.Cycle.Name)
+				return "e" + e.Number, l.Cycle.Name, nil
 			}
 			return entry(e.Number)
 		}
 	case resolve.ToSection:
-		return headingID(ref.Section.ID), text("“" + ref.Section.Title + "”")
+		return headingID(ref.Section.ID), "“" + ref.Section.Title + "”", nil
 	case resolve.ToPagePart:
-		return ref.Target, text(ref.Target)
+		return ref.Target, ref.Target, nil
 	case resolve.ToAssumption:
 		no := "A" + itoa(p.assumed[ref.Target])
-		return no, text(no)
+		return no, no, nil
 	case resolve.ToSource:
 		no := "S" + itoa(p.notes[ref.Target])
-		return no, text(no)
+		return no, no, nil
 	}
-	return "", nil
+	return "", "", nil
+}
+
+// refText is a link to a place on the sheet as words, "table 1", for where there is no such place;
+// "" where the text of the link stays.
+func (p *page) refText(n *notebook.RefNode) string {
+	ref := p.tr.Sheet.RefAt(n.Span)
+	if ref == nil || ref.Word == "" || n.Whole.Start >= n.Whole.End {
+		return ""
+	}
+	id, said, _ := p.leadsTo(ref)
+	if id == "" {
+		return ""
+	}
+	return escaped(ref.Word + " " + said)
 }
