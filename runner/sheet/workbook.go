@@ -63,7 +63,11 @@ func Workbook(to io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) e
 		return &LimitError{File: doc.File.Name, Max: MaxPage}
 	}
 	w.check(w.f.SetSheetName("Sheet1", "Summary"))
-	for _, name := range []string{"Inputs", "Lines", "States", "Checks", "Assumptions", "Sources"} {
+	names := []string{"Inputs", "Lines", "States", "Checks", "Assumptions", "Sources"}
+	if len(o.Studies) > 0 {
+		names = append(names, "Studies")
+	}
+	for _, name := range names {
 		_, err := w.f.NewSheet(name)
 		w.check(err)
 	}
@@ -77,6 +81,7 @@ func Workbook(to io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) e
 	w.checkSheet()
 	w.assumptionSheet()
 	w.sourceSheet()
+	w.studySheet()
 	w.properties()
 	if w.err != nil {
 		return w.err

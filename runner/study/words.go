@@ -243,7 +243,7 @@ func (r *Result) Table(most int, f Format) (g Grid, all int) {
 		all += len(x.Inputs[0])
 		for n, point := range r.Shown(most) {
 			inputs, kept := x.point(point)
-			remark := x.remark(point)
+			remark := x.Remark(point)
 			g.Rows = append(g.Rows, Row{Cells: append(r.row(x, f, inputs, kept), remark), Ahead: n == 0, Flag: remark != ""})
 		}
 	}
@@ -260,7 +260,8 @@ func (x *Series) point(point int) (inputs, kept []float64) {
 	return inputs, kept
 }
 
-func (x *Series) remark(point int) string {
+// Remark says what is the matter with a point; "" where nothing is.
+func (x *Series) Remark(point int) string {
 	var out []string
 	if !x.Ok(point) {
 		out = append(out, "no value")
@@ -278,7 +279,7 @@ func (x *Series) remark(point int) string {
 func (r *Result) Shown(most int) []int {
 	per := most
 	if len(r.Of.Vary) == 2 {
-		per = int(math.Sqrt(float64(most)))
+		per = max(2, int(math.Sqrt(float64(most))))
 	}
 	out := []int{0}
 	repeat := 1
