@@ -113,8 +113,7 @@ func (t *totalling) streams() {
 // separate finds two components that no row of states connects, or nil.
 func (c *Cycle) separate() (a, b *Component) {
 	group := map[*State]*State{}
-	var find func(s *State) *State
-	find = func(s *State) *State {
+	find := func(s *State) *State {
 		for group[s] != nil {
 			if next := group[group[s]]; next != nil {
 				group[s] = next // halve the way, so that long chains stay short
