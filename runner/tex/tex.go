@@ -153,6 +153,8 @@ func (t *Typesetter) typeset(f Formula) outcome {
 	}
 	t.steps -= r.Used + perFormula
 	switch {
+	case r.Fault == "steps" && r.Used < MaxSteps:
+		return outcome{fault: tooMuch()} // what was left for it
 	case r.Fault == "steps":
 		return outcome{fault: &fault{code: CodeLimit, at: -1, message: fmt.Sprintf("this formula takes more than %d steps to typeset", MaxSteps),
 			label: "too much to typeset", hint: "break it into formulas of a line each"}}
