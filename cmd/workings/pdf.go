@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"syscall"
 	"time"
@@ -79,7 +80,7 @@ func printPDF(ctx context.Context, browser string, page []byte) ([]byte, error) 
 	if err != nil || readErr != nil || !strings.HasPrefix(string(out[:min(len(out), 5)]), "%PDF-") {
 		return nil, &hinted{filepath.Base(browser) + " did not print it", lastLine(said)}
 	}
-	return undated(out), nil
+	return settled(undated(out)), nil
 }
 
 // unlinked is a page for paper: a link to a file beside the notebook would otherwise be printed with
@@ -106,6 +107,48 @@ func undated(pdf []byte) []byte {
 }
 
 var printed = regexp.MustCompile(`/(CreationDate|ModDate) \(D:[0-9+'Z-]*\)`)
+
+// settled numbers the elements of a tagged PDF in the order in which they stand. Chromium's own
+// numbers, by which the cells of a table name their heads, depend on what it happened to look at
+// first. They stand in one table of names, in rising order; a file that is not so is left as it is.
+func settled(pdf []byte) []byte {
+	tables := elementNames.FindAllSubmatchIndex(pdf, -1)
+	if len(tables) != 1 {
+		return pdf
+	}
+	number := map[string]int{}
+	for _, m := range elementID.FindAllSubmatch(pdf, -1) {
+		if _, known := number[string(m[1])]; !known {
+			number[string(m[1])] = len(number) + 1
+		}
+	}
+	for _, m := range elementRef.FindAllSubmatch(pdf, -1) {
+		if _, known := number[string(m[1])]; !known {
+			return pdf
+		}
+	}
+	out := elementRef.ReplaceAllFunc(pdf, func(b []byte) []byte {
+		return fmt.Appendf(nil, "(node%08d)", number[string(elementRef.FindSubmatch(b)[1])])
+	})
+	// The table keeps its length: only the order of its entries changes.
+	at := tables[0]
+	names := nameEntry.FindAllString(string(out[at[4]:at[5]]), -1)
+	slices.Sort(names)
+	if len(names) == 0 || len(strings.Join(names, " ")) != at[5]-at[4] {
+		return pdf
+	}
+	copy(out[at[4]:], strings.Join(names, " "))
+	const length = len("(node00000000)")
+	copy(out[at[2]:at[3]], names[0][:length]+" "+names[len(names)-1][:length])
+	return out
+}
+
+var (
+	elementNames = regexp.MustCompile(`/Limits \[(\(node\d{8}\) \(node\d{8}\))\]\s/Names \[((?:\(node\d{8}\) \d+ 0 R ?)+)\]`)
+	elementID    = regexp.MustCompile(`/ID \(node(\d{8})\)`)
+	elementRef   = regexp.MustCompile(`\(node(\d{8})\)`)
+	nameEntry    = regexp.MustCompile(`\(node\d{8}\) \d+ 0 R`)
+)
 
 func lastLine(said []byte) string {
 	lines := strings.Split(strings.TrimSpace(string(said)), "\n")
