@@ -48,9 +48,7 @@ func (c *scheduler) gasState(st *stateCode, values [2]int32) bool {
 	default:
 		return false
 	}
-	if q != propsdb.S { // of which R·ln p takes care
-		c.within(p, propsdb.PressureMin, propsdb.PressureMax)
-	}
+	c.within(p, propsdb.PressureMin, propsdb.PressureMax)
 	if q == propsdb.T {
 		lo, hi := g.Range()
 		c.within(t, lo, hi)

@@ -231,11 +231,12 @@ func (p *parser) component(lo, arrow, hi int, c Caption) Stmt {
 	}
 	// The states behind the arrow end where two words follow each other.
 	end := arrow + 1
-	if end < hi && p.toks[end].kind == tID {
+	for end < hi && p.toks[end].kind == tID {
 		end++
 		for end+1 < hi && (p.toks[end].op(".") || p.toks[end].op("+")) && p.toks[end+1].kind == tID {
 			end += 2
 		}
+		break
 	}
 	if end < hi && p.toks[end].op("+") {
 		end++
