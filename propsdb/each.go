@@ -31,18 +31,24 @@ func LnEach(dst, x []float64) {
 	}
 }
 
-// LogPressure is R·ln(p/1 bar), which sets s at p apart from so; p, Pa, positive and finite.
-func (f *Fluid) LogPressure(p float64) float64 { return f.r * Ln(p/StandardPressure) }
+// LogPressure is R·ln(p/1 bar), p in Pa, which sets s at p apart from so; NaN for a
+// pressure that no state has.
+func (f *Fluid) LogPressure(p float64) float64 {
+	if !(p >= PressureMin && p <= PressureMax) {
+		return nan
+	}
+	return f.r * ln(p/StandardPressure)
+}
 
 // LogPressureEach is LogPressure of every p.
 func (f *Fluid) LogPressureEach(dst, p []float64) {
 	dst = dst[:len(p)]
 	r := f.r
 	for i, v := range p {
-		if v /= StandardPressure; isNormal(v) {
-			dst[i] = r * logSum(logParts(v))
+		if v >= PressureMin && v <= PressureMax {
+			dst[i] = r * logSum(logParts(v/StandardPressure))
 		} else {
-			dst[i] = r * math.Log(v)
+			dst[i] = nan
 		}
 	}
 }

@@ -50,6 +50,9 @@ func TestEachIsOne(t *testing.T) {
 		same("T of h", hs, f.TofHFast)
 		f.TofSoEach(dst, sos)
 		same("T of so", sos, f.TofSoFast)
+		off := []float64{0, -1, 1e-7, 1e13, math.NaN(), math.Inf(1)}
+		f.LogPressureEach(dst, off)
+		same("R ln p", off, f.LogPressure)
 		f.LogPressureEach(dst, ps)
 		same("R ln p", ps, f.LogPressure)
 		for i, p := range ps {

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"workings/runner/diag"
 	"workings/runner/eval"
 	"workings/runner/resolve"
 )
@@ -76,4 +77,47 @@ func TestStatesAndFlows(t *testing.T) {
 	if v, ok := r.Trace.Flow(resolve.Leg{}); ok || v != none {
 		t.Error("a leg without a flow has one")
 	}
+}
+
+// Fuel: the heat that a combustor takes in is that which the fuel sets free, whether the fuel is a
+// stream of the cycle or the difference of its flows, and whether the plant is open or closed by what
+// takes up the exhaust. By hand: adiabatic, fuel at 25 °C, so that it is the flow times the lower
+// heating value.
+func TestFuel(t *testing.T) {
+	const states = "```calc\nfluid warm = air(datum = formation)\nfluid fuel = mixture(mole, CH4 = 1, datum = formation)\n" +
+		"fluid hot = products(fuel = fuel, oxidant = warm, far = 0.02, datum = formation)\n" +
+		"state f = fuel(p = 9 bar, T = 25 °C)\nstate 1 = warm(p = 1 bar, T = 300 K)\nstate 2 = warm(p = 8 bar, T = 600 K)\n" +
+		"state 3 = hot(p = 8 bar, h = (h2 + 0.02*h_f)/1.02)\nstate 4 = hot(p = 1 bar, T = 900 K)\n" +
+		"Qdot = (0.2 kg/s)*heating_value(fuel, lower)\n```\n\n"
+	for name, lines := range map[string]string{
+		"open":             "flow 10 kg/s\n1 -> 2 compressor\n2 -> 3 combustor\nflow 10.2 kg/s\n3 -> 4 turbine\n",
+		"closed":           "flow 10 kg/s\n1 -> 2 compressor\n2 -> 3 combustor\nflow 10.2 kg/s\n3 -> 4 turbine\n4 -> 1 cooler\n",
+		"fuel as a stream": "flow 10 kg/s\n1 -> 2 compressor\n2 + f -> 3 combustor\nflow 10.2 kg/s\n3 -> 4 turbine\n",
+	} {
+		r := build(t, states+"```cycle plant\n"+lines+"```\n\n"+fence("calc",
+			"check plant.Qdot_in == Qdot within 1e-6 %", "check plant.residual within -1e-9 .. 1e-9", "eta = plant.Wdot_net/Qdot",
+			"Q_x = (10.2 kg/s)*(h4 - hot.h(T = 298.15 K)) - (10 kg/s)*(h1 - warm.h(T = 298.15 K))", // above 25 °C
+			"check plant.Qdot_out == Q_x within 1e-6 %"))
+		for _, p := range r.Problems() {
+			if p.Severity == diag.Error {
+				t.Errorf("%s:\n%s", name, printed(t, r))
+				break
+			}
+		}
+		near(t, name, value(t, r, "eta"), totalOf(t, r, "eta"), 1e-9)
+	}
+}
+
+// totalOf is a total of the first cycle, in SI.
+func totalOf(t *testing.T, r *Result, name string) float64 {
+	t.Helper()
+	total := r.Trace.Sheet.Cycles[0].Total(name)
+	if total == nil {
+		t.Fatalf("no total %s", name)
+	}
+	v, ok := r.Trace.Value(total.Symbol)
+	if !ok {
+		t.Fatalf("%s has no value", name)
+	}
+	return v.SI
 }

@@ -2,9 +2,10 @@ package runner
 
 import (
 	"context"
+	"maps"
 	"math"
 	"runtime"
-	"sort"
+	"slices"
 	"testing"
 	"time"
 
@@ -365,15 +366,15 @@ func benchCycle(b *testing.B, text string, vary, keep []string, hand func(*plant
 			runtime.GOMAXPROCS(many)
 		}
 	}
-	median := rounds(b, variants)
+	times := rounds(b, variants)
 	b.ReportMetric(0, "ns/op")
-	b.ReportMetric(median["study"]/benchPoints, "ns/point")
-	b.ReportMetric(median["study"]/median["scalar"], "of_scalar")
-	b.ReportMetric(median["study"]/median["chunked"], "of_chunked")
-	b.ReportMetric(median["textbook"]/median["study"], "x_textbook")
+	b.ReportMetric(median(times["study"])/benchPoints, "ns/point")
+	b.ReportMetric(times.ratio("study", "scalar"), "of_scalar")
+	b.ReportMetric(times.ratio("study", "chunked"), "of_chunked")
+	b.ReportMetric(times.ratio("textbook", "study"), "x_textbook")
 	b.ReportMetric(math.Floor(float64(mallocs)/float64(benchPoints)/float64(max(1, b.N))/2), "allocs/point")
-	if one := median["one core"]; one > 0 {
-		b.ReportMetric(one/median["study"], "x_one_core")
+	if times["one core"] != nil {
+		b.ReportMetric(times.ratio("one core", "study"), "x_one_core")
 	}
 	for i := range benchPoints {
 		if out[0][i] != outHand[0][i] || math.Abs(out[0][i]-outBook[0][i]) > 1e-9 || math.Abs(out[0][i]-outChunks[0][i]) > 1e-13 || math.Abs(out[1][i]-outChunks[1][i]) > 1e-7 {
@@ -382,16 +383,30 @@ func benchCycle(b *testing.B, text string, vary, keep []string, hand func(*plant
 	}
 }
 
-// rounds runs variants in turn and gives the median time of each, ns. The order changes from round
-// to round.
-func rounds(b *testing.B, variants map[string]func()) map[string]float64 {
-	b.Helper()
-	names := make([]string, 0, len(variants))
-	for n := range variants {
-		names = append(names, n)
+// timing is how long each variant took in each round, ns.
+type timing map[string][]float64
+
+// ratio is the median over the rounds of the ratio of two variants: what slows down a whole round
+// does not count.
+func (t timing) ratio(a, b string) float64 {
+	r := make([]float64, len(t[a]))
+	for i := range r {
+		r[i] = t[a][i] / t[b][i]
 	}
-	sort.Strings(names)
-	times := map[string][]float64{}
+	return median(r)
+}
+
+func median(x []float64) float64 {
+	x = slices.Clone(x)
+	slices.Sort(x)
+	return x[len(x)/2]
+}
+
+// rounds runs variants in turn. The order changes from round to round.
+func rounds(b *testing.B, variants map[string]func()) timing {
+	b.Helper()
+	names := slices.Sorted(maps.Keys(variants))
+	times := timing{}
 	for _, n := range names {
 		variants[n]() // tables are built, buffers are there
 	}
@@ -403,10 +418,5 @@ func rounds(b *testing.B, variants map[string]func()) map[string]float64 {
 			times[n] = append(times[n], float64(time.Since(start).Nanoseconds()))
 		}
 	}
-	out := map[string]float64{}
-	for n, t := range times {
-		sort.Float64s(t)
-		out[n] = t[len(t)/2]
-	}
-	return out
+	return times
 }

@@ -48,7 +48,9 @@ func (c *scheduler) gasState(st *stateCode, values [2]int32) bool {
 	default:
 		return false
 	}
-	c.within(p, propsdb.PressureMin, propsdb.PressureMax)
+	if q != propsdb.S { // of which R·ln p takes care
+		c.within(p, propsdb.PressureMin, propsdb.PressureMax)
+	}
 	if q == propsdb.T {
 		lo, hi := g.Range()
 		c.within(t, lo, hi)

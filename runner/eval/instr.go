@@ -40,6 +40,7 @@ const (
 	opTofH      // T of a gas from h
 	opTofSo     // T of a gas from so
 	opLogP      // R·ln(p/1 bar)
+	opFused     // two or three sums and products of args
 	opGuard     // gives up lanes where a is not finite, or not as limit wants it
 	opConserve  // gives up lanes where more or less flows into a component than out of it
 )
@@ -50,6 +51,7 @@ type instr struct {
 	limit    limit // opGuard
 	lo, hi   float64
 	gas      *propsdb.Fluid // opEnthalpy …
+	row      fusion         // opFused
 	dst      int32
 	a, b     int32 // −1: none
 	val      float64

@@ -23,6 +23,28 @@ func pick(x []float64, i int) float64 {
 
 func finite(x float64) bool { return x-x == 0 }
 
+// allFinite reports that all are numbers. The bits of a number without its sign rise with its
+// magnitude, infinities and NaN come last: what is beyond leaves a sign bit. That takes half the
+// time of comparing.
+func allFinite(a []float64) bool {
+	last, beyond := math.Float64bits(math.MaxFloat64), uint64(0)
+	for _, x := range a {
+		beyond |= last - math.Float64bits(x)&^(1<<63)
+	}
+	return beyond>>63 == 0
+}
+
+// allBetween reports that all lie between two positive numbers.
+func allBetween(a []float64, lo, hi float64) bool {
+	first, beyond := math.Float64bits(lo), uint64(0)
+	span := math.Float64bits(hi) - first
+	for _, x := range a {
+		above := math.Float64bits(x) - first
+		beyond |= above | (span - above)
+	}
+	return beyond>>63 == 0
+}
+
 func add(d, a, b []float64) {
 	switch {
 	case len(a) == len(d) && len(b) == len(d):
@@ -34,6 +56,7 @@ func add(d, a, b []float64) {
 			d[i] = x + b[i]
 		}
 	default:
+		a = a[:len(d)]
 		for i, y := 0, b[0]; i < len(d); i++ {
 			d[i] = a[i] + y
 		}
@@ -51,6 +74,7 @@ func sub(d, a, b []float64) {
 			d[i] = x - b[i]
 		}
 	default:
+		a = a[:len(d)]
 		for i, y := 0, b[0]; i < len(d); i++ {
 			d[i] = a[i] - y
 		}
@@ -68,6 +92,7 @@ func mul(d, a, b []float64) {
 			d[i] = x * b[i]
 		}
 	default:
+		a = a[:len(d)]
 		for i, y := 0, b[0]; i < len(d); i++ {
 			d[i] = a[i] * y
 		}
@@ -85,6 +110,7 @@ func div(d, a, b []float64) {
 			d[i] = x / b[i]
 		}
 	default:
+		a = a[:len(d)]
 		for i, y := 0, b[0]; i < len(d); i++ {
 			d[i] = a[i] / y
 		}

@@ -190,6 +190,12 @@ func (m *machine) do(i *instr, lo, hi int) *fault {
 		return m.ofInterval(i, d, a, b, lo, hi)
 	case opSolve:
 		m.solveLanes(i, a, b, lo, hi)
+	case opFused:
+		var k []float64
+		if len(i.args) > 3 {
+			k = m.in(i.args[3], lo, hi)
+		}
+		fuse(i.row, d, m.in(i.args[0], lo, hi), m.in(i.args[1], lo, hi), m.in(i.args[2], lo, hi), k)
 	case opLn:
 		propsdb.LnEach(d, a)
 	case opEnthalpy:
@@ -212,6 +218,9 @@ func (m *machine) do(i *instr, lo, hi int) *fault {
 
 // guard gives up the lanes that have no number, or none that a line may have.
 func (m *machine) guard(i *instr, a []float64, lo int) {
+	if i.limit == anyNumber && allFinite(a) || i.limit == between && allBetween(a, i.lo, i.hi) {
+		return
+	}
 	least, most := -math.MaxFloat64, math.MaxFloat64
 	switch i.limit {
 	case notNegative:
@@ -220,13 +229,6 @@ func (m *machine) guard(i *instr, a []float64, lo int) {
 		least = math.SmallestNonzeroFloat64
 	case between:
 		least, most = i.lo, i.hi
-	}
-	kept := true
-	for _, x := range a {
-		kept = kept && x >= least && x <= most
-	}
-	if kept {
-		return
 	}
 	for k, x := range a {
 		if !(x >= least && x <= most) {

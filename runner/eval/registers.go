@@ -1,24 +1,23 @@
 package eval
 
-// leaveOut takes out what nobody reads.
-func (c *scheduler) leaveOut(s *schedule) {
+import "workings/propsdb"
+
+// uses is how often each register is read.
+func (c *scheduler) uses(s *schedule) []int {
 	uses := make([]int, len(c.level))
-	count := func(r int32) { uses[r]++ }
-	skip := func(r int32) {
+	count := func(r int32) {
 		if r >= 0 {
-			count(r)
+			uses[r]++
 		}
 	}
-	everyRead(s.code, skip)
-	everyRead(c.once, skip)
-	for _, r := range append(append([]int32{}, s.keep...), s.vary...) {
-		uses[r]++
+	everyRead(s.code, count)
+	everyRead(c.once, count)
+	for _, rs := range [][]int32{s.keep, s.vary, c.finite} {
+		for _, r := range rs {
+			uses[r]++
+		}
 	}
-	for _, r := range c.finite {
-		uses[r]++
-	}
-	s.code = live(s.code, uses)
-	c.once = live(c.once, uses)
+	return uses
 }
 
 // live are the instructions somebody reads, by how often each register is read.
@@ -132,5 +131,52 @@ func (c *scheduler) allocate(s *schedule) {
 		}
 		s.buffer[r] = int32(s.buffers)
 		s.buffers++
+	}
+}
+
+// withoutNeedless takes out guards of what another guard sees anyway: where a number is none, what is
+// computed from it is none either, down to one that is looked at.
+func (c *scheduler) withoutNeedless(ins []instr) []instr {
+	guarded, seen := make([]bool, len(c.level)), make([]bool, len(c.level))
+	logs := map[int32]int32{} // of pressures: they are no numbers where no state has the pressure
+	for k := range ins {
+		switch i := &ins[k]; i.op {
+		case opGuard:
+			guarded[i.a] = true
+		case opLogP:
+			logs[i.a] = i.dst
+		}
+	}
+	for k := len(ins) - 1; k >= 0; k-- {
+		if i := &ins[k]; i.dst >= 0 && (guarded[i.dst] || seen[i.dst]) {
+			hands(i, func(r int32) { seen[r] = true })
+		}
+	}
+	out := ins[:0]
+	for k := range ins {
+		if i := &ins[k]; i.op == opGuard {
+			l, ok := logs[i.a]
+			pressure := i.limit == between && i.lo == propsdb.PressureMin && i.hi == propsdb.PressureMax
+			if i.limit == anyNumber && seen[i.a] || pressure && ok && seen[l] {
+				continue
+			}
+		}
+		out = append(out, ins[k])
+	}
+	return out
+}
+
+// hands calls f for the operands that make the result no number where they are none.
+func hands(i *instr, f func(int32)) {
+	switch i.op {
+	case opAdd, opSub, opMul, opEnthalpy, opSo:
+		f(i.a)
+		f(i.b)
+	case opDiv, opNeg, opLn, opTofH, opTofSo, opLogP:
+		f(i.a)
+	case opFunc:
+		if n := i.src.Fn.Name; n == "sqrt" || n == "ln" {
+			f(i.args[0])
+		}
 	}
 }

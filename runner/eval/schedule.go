@@ -37,6 +37,7 @@ type scheduler struct {
 	of      map[int32]int32 // registers of the sheet, symbols and states, by what has taken their place
 	temps   map[int32]int32 // the same for the temporaries of the line at hand
 	finite  []int32         // constants that must be numbers
+	fulls   map[int32]int32 // constants by the register that has them in every lane
 	values  map[value]int32 // what has been computed, and where
 	bounds  map[bound]bool  // what registers have been seen to keep
 	// branches are those whose sides are being scheduled: what is computed there, not every lane has.
@@ -55,7 +56,7 @@ type frame struct {
 func (b *Batch) schedule(d *dependence) {
 	p := b.ran.prog
 	c := &scheduler{b: b, d: d, frames: make([]frame, 1), of: map[int32]int32{}, temps: map[int32]int32{},
-		values: map[value]int32{}, bounds: map[bound]bool{}}
+		fulls: map[int32]int32{}, values: map[value]int32{}, bounds: map[bound]bool{}}
 	s := &b.program
 	for _, sym := range b.plan.Vary {
 		r := c.register(0, -1)
@@ -75,8 +76,12 @@ func (b *Batch) schedule(d *dependence) {
 			c.guard(r)
 		}
 	}
-	s.code, s.registers, s.loops, s.mostArgs = c.frames[0].code, len(c.level), c.loops, p.mostArgs
-	c.leaveOut(s)
+	s.code, s.loops, s.mostArgs = c.frames[0].code, c.loops, p.mostArgs
+	uses := c.uses(s)
+	s.code, c.once = live(s.code, uses), live(c.once, uses)
+	s.code = c.withoutNeedless(s.code)
+	s.code = c.fuseAll(s.code, c.uses(s))
+	s.registers = len(c.level)
 	c.runOnce(s)
 	c.allocate(s)
 }
@@ -115,6 +120,10 @@ func (c *scheduler) runOnce(s *schedule) {
 		if level == constant {
 			s.first[r] = m.v[r]
 		}
+	}
+	for r, f := range c.fulls {
+		s.first[f] = make([]float64, chunk)
+		fill(s.first[f], m.v[r][0])
 	}
 	for _, r := range c.finite {
 		s.hopeless = s.hopeless || !finite(values[r])

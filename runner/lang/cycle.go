@@ -231,12 +231,11 @@ func (p *parser) component(lo, arrow, hi int, c Caption) Stmt {
 	}
 	// The states behind the arrow end where two words follow each other.
 	end := arrow + 1
-	for end < hi && p.toks[end].kind == tID {
+	if end < hi && p.toks[end].kind == tID {
 		end++
 		for end+1 < hi && (p.toks[end].op(".") || p.toks[end].op("+")) && p.toks[end+1].kind == tID {
 			end += 2
 		}
-		break
 	}
 	if end < hi && p.toks[end].op("+") {
 		end++

@@ -295,7 +295,8 @@ func (r *resolver) legFlows(c *Cycle) {
 	through := func(x *Component) bool { return len(x.From) == 1 && len(x.To) == 1 && !x.joins() }
 	for _, x := range c.Components {
 		if through(x) {
-			x.From[0].flow, x.To[0].flow = given(x), given(x)
+			flow := given(x)
+			x.From[0].flow, x.To[0].flow = flow, flow
 			for _, l := range []Leg{x.From[0], x.To[0]} {
 				if _, ok := at[l.State]; !ok {
 					at[l.State] = l.flow
@@ -313,11 +314,14 @@ func (r *resolver) legFlows(c *Cycle) {
 		}
 	}
 	for _, x := range c.Components {
+		typed := map[lang.Expr]*Expr{}
 		for _, legs := range [][]Leg{x.From, x.To} {
 			for i := range legs {
-				if legs[i].flow != nil {
-					legs[i].Flow = r.expr(x.Line, legs[i].flow)
+				l := &legs[i]
+				if _, done := typed[l.flow]; l.flow != nil && !done {
+					typed[l.flow] = r.expr(x.Line, l.flow)
 				}
+				l.Flow = typed[l.flow]
 			}
 		}
 	}

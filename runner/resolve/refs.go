@@ -239,7 +239,7 @@ func (r *resolver) failedName(name string) bool {
 
 // refWords are those that a link's text may consist of to be followed by a number or a name.
 func refWords() []string {
-	return []string{"entry", "input", "state", "table", "figure", "data", "method", "cycle", "section", "assumption", "source"}
+	return []string{"entry", "input", "state", "table", "figure", "data", "method", "cycle", "study", "section", "assumption", "source"}
 }
 
 // word settles whether the text stays as it is.

@@ -93,6 +93,9 @@ func (p *page) result(s *resolve.Symbol) (figure, bool) {
 	if f, ok := p.literalOf(s); ok {
 		return f, true
 	}
+	if l := s.Line; l != nil && l.Total != nil && l.Total.Name == "residual" {
+		return p.shownTo(v, 2), true // what rounding leaves: its size is all it says
+	}
 	return p.shown(v), true
 }
 

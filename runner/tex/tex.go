@@ -151,8 +151,10 @@ func (t *Typesetter) typeset(f Formula) outcome {
 		return outcome{fault: &fault{code: CodeLimit, at: -1, message: "this formula takes more memory than a formula may",
 			label: "too much to typeset", hint: "break it into formulas of a line each"}}
 	}
-	t.steps -= r.Used
+	t.steps -= r.Used + perFormula
 	switch {
+	case r.Fault == "steps" && r.Used < MaxSteps:
+		return outcome{fault: tooMuch()} // what was left for it
 	case r.Fault == "steps":
 		return outcome{fault: &fault{code: CodeLimit, at: -1, message: fmt.Sprintf("this formula takes more than %d steps to typeset", MaxSteps),
 			label: "too much to typeset", hint: "break it into formulas of a line each"}}
@@ -190,6 +192,9 @@ var library string
 
 //go:embed render.js
 var around string
+
+// perFormula are the steps that the shortest formula is worth: what it takes to call the engine.
+const perFormula = 1000
 
 // patience ends a formula that the count of steps has let through and that goes on all the same.
 // No formula is known that does; this keeps a build finite if there is one.
