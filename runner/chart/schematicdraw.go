@@ -1,5 +1,7 @@
 package chart
 
+import "math"
+
 const stepLong = 12.0 // of the grid, in units of the picture
 
 // laidOut is a plan with every line and every text in its place.
@@ -51,10 +53,8 @@ func (p *plan) draw(r *router) *laidOut {
 		d.lines[i][0] = d.touch(l.from, d.lines[i][0], l.shaft)
 		last := len(d.lines[i]) - 1
 		d.lines[i][last] = d.touch(l.to, d.lines[i][last], l.shaft)
-		if !l.shaft {
-			d.rings[i] = ringOn(d.lines[i], short(l.state, 12))
-		}
 	}
+	d.placeRings()
 	d.texts()
 	d.bounds()
 	const room, wide = 6, 62 * stepLong
@@ -94,27 +94,69 @@ func sgn(v float64) int {
 	return 0
 }
 
-// ringOn is where the number of a stream stands: amid its longest straight piece, beside the arrow.
-func ringOn(line []pt, id string) box {
-	const arrow = 11
-	w, h := ringBox(id)
-	var at pt
-	longest := -1.0
-	for j := 1; j < len(line); j++ {
-		a, b := line[j-1], line[j]
-		if j == len(line)-1 {
-			b.x -= float64(sgn(b.x-a.x)) * arrow
-			b.y -= float64(sgn(b.y-a.y)) * arrow
-		}
-		long := (b.x-a.x)*float64(sgn(b.x-a.x)) + (b.y-a.y)*float64(sgn(b.y-a.y))
-		if a.y == b.y {
-			long -= w - h
-		}
-		if long > longest {
-			longest, at = long, pt{(a.x + b.x) / 2, (a.y + b.y) / 2}
+// placeRings puts the number of each stream on one of its straight pieces, beside the arrow: amid
+// the longest, unless something else is in its way there.
+func (d *laidOut) placeRings() {
+	const collides, half, apart = 400, 2.0, 2.0
+	type piece struct {
+		box  box
+		link int
+	}
+	var full []piece
+	for i := range d.nodes {
+		full = append(full, piece{d.nodes[i].box(), -1})
+	}
+	for i, l := range d.lines {
+		for j := 1; j < len(l); j++ {
+			a, b := l[j-1], l[j]
+			full = append(full, piece{box{min(a.x, b.x) - half, min(a.y, b.y) - half, max(a.x, b.x) + half, max(a.y, b.y) + half}, i})
 		}
 	}
-	return box{at.x - w/2, at.y - h/2, at.x + w/2, at.y + h/2}
+	for i, line := range d.lines {
+		if d.links[i].shaft {
+			continue
+		}
+		best, least := box{}, math.Inf(1)
+		w, h := ringBox(short(d.links[i].state, 12))
+		for j := 1; j < len(line); j++ {
+			a, b := straight(line, j)
+			long := math.Abs(b.x-a.x) + math.Abs(b.y-a.y)
+			need := h
+			if a.y == b.y {
+				need = w
+			}
+			for k, f := range []float64{0.5, 0.3, 0.7, 0.15, 0.85} {
+				at := pt{a.x + f*(b.x-a.x), a.y + f*(b.y-a.y)}
+				c := box{at.x - w/2, at.y - h/2, at.x + w/2, at.y + h/2}
+				fee := 4*float64(k) - min(long-need, 60)/10
+				if free := 2*min(f, 1-f)*long - need; free < 8 {
+					fee += perCramped - 4*free
+				}
+				for _, o := range full {
+					if o.link != i && c.x1-apart < o.box.x2 && o.box.x1 < c.x2+apart && c.y1-apart < o.box.y2 && o.box.y1 < c.y2+apart {
+						fee += collides
+					}
+				}
+				if fee < least {
+					best, least = c, fee
+				}
+			}
+		}
+		d.rings[i] = best
+		d.cost += int(max(0, least))
+		full = append(full, piece{best, -1})
+	}
+}
+
+// straight is piece j of a line without the room of the arrow at its end.
+func straight(line []pt, j int) (a, b pt) {
+	const arrow = 11
+	a, b = line[j-1], line[j]
+	if j == len(line)-1 {
+		b.x -= float64(sgn(b.x-a.x)) * arrow
+		b.y -= float64(sgn(b.y-a.y)) * arrow
+	}
+	return a, b
 }
 
 const labelHigh = 15.0

@@ -32,7 +32,9 @@ type taken struct {
 // The costs of a line. They are weighed against each other only.
 const (
 	perStep     = 2
-	perBend     = 9
+	perBend     = 16
+	perTwist    = 70 // a bend of a shaft
+	perUnusual  = 40 // against the usual direction through an exchanger
 	perCrossing = 600
 	perFailure  = 6000
 	perCramped  = 90 // a stream without a straight piece for its number
@@ -61,6 +63,7 @@ type router struct {
 	from    []int32
 	stamp   []int32
 	goal    []int32
+	fee     []int32 // of a goal
 	round   int32
 	heap    []reached
 	visits  int // so far, over all that was routed
@@ -87,11 +90,11 @@ func (r *router) reset() {
 	size := r.w * r.h
 	if cap(r.field) < size {
 		r.field, r.crowd = make([]uint8, size), make([]uint8, size)
-		r.cost, r.from, r.stamp, r.goal = make([]int32, 4*size), make([]int32, 4*size), make([]int32, 4*size), make([]int32, 4*size)
+		r.cost, r.from, r.stamp, r.goal, r.fee = make([]int32, 4*size), make([]int32, 4*size), make([]int32, 4*size), make([]int32, 4*size), make([]int32, 4*size)
 		r.round = 0
 	}
 	r.field, r.crowd = r.field[:size], r.crowd[:size]
-	r.cost, r.from, r.stamp, r.goal = r.cost[:4*size], r.from[:4*size], r.stamp[:4*size], r.goal[:4*size]
+	r.cost, r.from, r.stamp, r.goal, r.fee = r.cost[:4*size], r.from[:4*size], r.stamp[:4*size], r.goal[:4*size], r.fee[:4*size]
 	clear(r.field)
 	clear(r.crowd)
 	for i := range r.p.nodes {
@@ -139,7 +142,12 @@ func (r *router) free(node, part int, in, shaft bool) []port {
 		for i, q := range n.parts {
 			if q == part {
 				y := n.y + passStep*i
-				all = append(all, port{step{left, y}, west, 0}, port{step{right, y}, east, 0})
+				// Heat passes best in counterflow: what gives it from the right, what takes it from the left.
+				usual, other := 0, perUnusual
+				if r.p.s.Parts[part].Hot == in {
+					usual, other = other, usual
+				}
+				all = append(all, port{step{left, y}, west, usual}, port{step{right, y}, east, other})
 			}
 		}
 	case n.kind == "compressor" || n.kind == "turbine":
@@ -186,6 +194,10 @@ func (r *router) route(i int) {
 	l := &r.p.links[i]
 	r.round++
 	var goals, starts []port
+	bend := int32(perBend)
+	if l.shaft {
+		bend = perTwist
+	}
 	if l.fromPart >= 0 || !l.shaft {
 		starts = r.free(l.from, l.fromPart, false, l.shaft)
 	}
@@ -200,7 +212,8 @@ func (r *router) route(i int) {
 	for _, g := range goals {
 		at := g.at.plus(g.out)
 		if r.inside(at) {
-			r.goal[4*r.place(at)+(g.out+2)%4] = r.round
+			k := 4*r.place(at) + (g.out+2)%4
+			r.goal[k], r.fee[k] = r.round, int32(g.fee)
 		}
 	}
 	push := func(at step, d int, cost int32, from int32) {
@@ -216,7 +229,7 @@ func (r *router) route(i int) {
 			push(at, s.out, int32(s.fee), -1)
 		}
 	}
-	found := int32(-1)
+	found, least := int32(-1), int32(0)
 	const mostVisits = 60000
 	for n := 0; len(r.heap) > 0 && n < mostVisits; n++ {
 		e := r.down()
@@ -227,9 +240,11 @@ func (r *router) route(i int) {
 		}
 		r.visits++
 		d := int(k % 4)
-		if r.goal[k] == r.round && r.field[k/4]&^margin == 0 {
-			found = k
+		if found >= 0 && e.f >= least {
 			break
+		}
+		if all := r.cost[k] + r.fee[k]; r.goal[k] == r.round && r.field[k/4]&^margin == 0 && (found < 0 || all < least) {
+			found, least = k, all
 		}
 		for _, turn := range [3]int{0, 1, 3} {
 			nd := (d + turn) % 4
@@ -238,7 +253,7 @@ func (r *router) route(i int) {
 				if r.field[k/4]&(across|upright|corner) != 0 {
 					continue
 				}
-				c += perBend
+				c += bend
 			}
 			to := at.plus(nd)
 			if !r.inside(to) {
@@ -270,7 +285,7 @@ func (r *router) route(i int) {
 		r.crossed[i] = 100
 		return
 	}
-	r.total += int(r.cost[found])
+	r.total += int(least)
 	r.settle(i, found, starts, goals)
 }
 
@@ -309,9 +324,7 @@ func (r *router) settle(i int, found int32, starts, goals []port) {
 			break
 		}
 	}
-	longest, run := 0, 0
 	for j := 1; j < len(full); j++ {
-		run++
 		k := r.place(full[j])
 		turns := j+1 < len(full) && (full[j+1].x-full[j].x != full[j].x-full[j-1].x)
 		if j+1 < len(full) {
@@ -332,13 +345,6 @@ func (r *router) settle(i int, found int32, starts, goals []port) {
 				}
 			}
 		}
-		longest = max(longest, run)
-		if turns {
-			run = 0
-		}
-	}
-	if !l.shaft && longest < 3 {
-		r.total += perCramped
 	}
 	r.routes[i] = corners(full)
 }

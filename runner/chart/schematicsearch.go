@@ -70,6 +70,9 @@ func (p *plan) moves() []func() bool {
 		for k := 1; k < len(n.parts); k++ {
 			out = append(out, func() bool { n.parts[k-1], n.parts[k] = n.parts[k], n.parts[k-1]; return true })
 		}
+	}
+	for i := range p.nodes {
+		n := &p.nodes[i]
 		for _, s := range shifts {
 			out = append(out, func() bool {
 				n.x, n.y = n.x+s.x, n.y+s.y

@@ -81,7 +81,7 @@ func (d *laidOut) svg(p *plan, id string) []byte {
 		if n := &d.nodes[d.links[i].to]; n.w == 0 && n.kind != openEnd {
 			back += dotRadius
 		}
-		o.arrowhead("ar f1", pt{b.x - ux*back, b.y - uy*back}, ux, uy)
+		o.arrowhead("ar f1", pt{b.x - ux*back, b.y - uy*back}, ux, uy, false)
 		o.ring(d.rings[i], short(d.links[i].state, 12))
 	}
 	for _, t := range d.labels {
@@ -205,11 +205,11 @@ func heatMark(o *svg, m pt, r float64, in bool) {
 	out, inner := pt{m.x - r - 7, m.y + r + 7}, pt{m.x - r + 15, m.y + r - 15}
 	if in {
 		o.path("", []pt{out, inner})
-		o.arrowhead("ar f1", inner, 1, -1)
+		o.arrowhead("ar f1", inner, 1, -1, false)
 		return
 	}
 	o.path("", []pt{inner, out})
-	o.arrowhead("ar f1", out, -1, 1)
+	o.arrowhead("ar f1", out, -1, 1, false)
 }
 
 func (o *svg) circle(class string, m pt, r float64) {
