@@ -106,6 +106,7 @@ func (s *Schematic) plan() *plan {
 func (p *plan) size(n *node) {
 	first := &p.s.Parts[n.parts[0]]
 	legs := len(first.In) + len(first.Out)
+	const most = 2
 	words := first.Caption
 	if words == "" {
 		words = n.kind
@@ -134,7 +135,16 @@ func (p *plan) size(n *node) {
 			return // the dot says it
 		}
 	}
-	n.label = wrap(words, labelWide, 2)
+	n.label = wrap(words, labelWide, most)
+	if whole := wrap(words, labelWide, 9); len(whole) > most {
+		// The head of a long caption, or else the trade's word.
+		if i := strings.IndexAny(words, ",;:("); i > 0 {
+			words = words[:i]
+		}
+		if n.label = wrap(words, labelWide, 9); len(n.label) > most {
+			n.label = wrap(n.kind, labelWide, most)
+		}
+	}
 }
 
 // wrap breaks a text into lines; what does not fit is cut.

@@ -286,6 +286,7 @@ func (l *layer) beneath(c []int) {
 		}
 	}
 	slices.SortStableFunc(boxes, func(a, b int) int { return l.nodes[a].x - l.nodes[b].x })
+	l.mainPassFirst(boxes)
 	low := 0
 	for k, n := range boxes {
 		low = max(low, l.nodes[n].bottom())
@@ -318,6 +319,50 @@ func (l *layer) beneath(c []int) {
 		l.put(n, at, y)
 		l.nodes[n].flip = true
 		at -= column
+	}
+}
+
+// mainPassFirst puts the passes of the longest way through the exchangers, from the leftmost on,
+// above those of its branches.
+func (l *layer) mainPassFirst(boxes []int) {
+	const mostSteps = 20_000
+	var longest, way []int
+	steps := 0
+	seen := make([]bool, len(l.s.Parts))
+	var follow func(part int)
+	follow = func(part int) {
+		if steps++; steps > mostSteps || seen[part] {
+			return
+		}
+		seen[part] = true
+		way = append(way, part)
+		if len(way) > len(longest) {
+			longest = slices.Clone(way)
+		}
+		for _, k := range l.links {
+			if !k.shaft && k.fromPart == part && k.toPart >= 0 {
+				follow(k.toPart)
+			}
+		}
+		way = way[:len(way)-1]
+		seen[part] = false
+	}
+	for _, part := range l.nodes[boxes[0]].parts {
+		if !l.s.Parts[part].Hot {
+			follow(part)
+		}
+	}
+	rank := func(part int) int {
+		switch {
+		case l.s.Parts[part].Hot:
+			return 0
+		case slices.Contains(longest, part):
+			return 1
+		}
+		return 2
+	}
+	for _, n := range boxes {
+		slices.SortStableFunc(l.nodes[n].parts, func(a, b int) int { return rank(a) - rank(b) })
 	}
 }
 

@@ -8,7 +8,10 @@ import (
 // layout places the symbols and finds the lines, the same for the same plan always: what bounds the
 // search is not time but the places that the router has looked at.
 func (p *plan) layout() *laidOut {
-	const mostVisits = 2_500_000
+	const mostVisits = 1_200_000
+	if len(p.nodes) == 0 {
+		return &laidOut{}
+	}
 	p.place()
 	r := &router{p: p}
 	best := p.evaluate(r)

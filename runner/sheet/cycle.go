@@ -12,6 +12,9 @@ func (p *page) cycle(l *resolve.Line) {
 		p.failedBlock(l)
 		return
 	}
+	if _, drawn := p.places[l]; drawn {
+		p.schematicFigure(l, l.Cycle)
+	}
 	p.ledger([]*resolve.Line{l}, "Cycle "+l.Cycle.Name)
 	p.audit(l.Cycle)
 }

@@ -27,6 +27,8 @@ func (p *page) chartFence(b *notebook.Block, lines []*resolve.Line) {
 			p.studyFigure(l)
 		case c.Kind == lang.ProfileChart:
 			p.profileFigure(l)
+		case c.Kind == lang.SchematicChart && c.Cycle != nil:
+			p.schematicFigure(l, c.Cycle)
 		default:
 			p.notEvaluated(b, nil)
 		}

@@ -24,6 +24,9 @@ func (x *index) numberPlaces(lines []*resolve.Line) {
 			x.places[l] = newPlace("Table", l.Table.Name, tables)
 		case l.Kind == resolve.StudyLine && l.Study != nil:
 			x.places[l] = place{"Study", "Study-" + l.Study.Name, 0}
+		case l.Kind == resolve.CycleLine && l.Cycle != nil && len(l.Cycle.Components) > 0 && !schematicAsked(lines, l.Cycle):
+			figures++
+			x.places[l] = newPlace("Figure", "", figures)
 		case l.Kind == resolve.ChartLine && l.Chart != nil:
 			figures++
 			x.places[l] = newPlace("Figure", l.Chart.Stmt.Name.Text, figures)
@@ -108,7 +111,7 @@ func (p *page) leadsTo(ref *resolve.Reference) (id, said string, ring *resolve.S
 		return entry(number)
 	case resolve.ToLine:
 		l := ref.Line
-		if at, ok := p.places[l]; ok {
+		if at, ok := p.places[l]; ok && (l.Cycle == nil || strings.EqualFold(ref.Word, "figure")) {
 			if l.Study != nil {
 				return at.id, l.Study.Name, nil
 			}
