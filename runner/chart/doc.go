@@ -4,6 +4,7 @@
 //     saturation dome.
 //   - Curves: y against x, one curve or a family, with marked points and gaps.
 //   - Exchange: the temperatures along a heat exchanger, with the differences between them.
+//   - Schematic: the components of a plant with their streams and shafts.
 //   - Bars: a ranked list as horizontal bars.
 //
 // Each is plain data in the units it is to be shown in, and each has one method, SVG. A picture

@@ -64,10 +64,11 @@ type link struct {
 
 // plan is a schematic that is being laid out.
 type plan struct {
-	s      *Schematic
-	nodes  []node
-	links  []link
-	nodeOf []int // of each part
+	s         *Schematic
+	nodes     []node
+	links     []link
+	nodeOf    []int // of each part
+	circuitOf []int // of each part
 }
 
 const (

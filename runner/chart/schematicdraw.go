@@ -59,7 +59,7 @@ func (p *plan) draw(r *router) *laidOut {
 	d.bounds()
 	const room, wide = 6, 62 * stepLong
 	d.cost += int((d.area.x2 - d.area.x1 + d.area.y2 - d.area.y1) / stepLong * room)
-	d.cost += 4 * int(max(0, d.area.x2-d.area.x1-wide))
+	d.cost += int(max(0, d.area.x2-d.area.x1-wide))
 	return d
 }
 

@@ -106,7 +106,8 @@ func (l *layer) circuit(c []int) {
 	l.alongShaft(c, l.floor()+storey)
 }
 
-// turned begins a closed circuit at its heater, unless it has a compressor.
+// turned begins a closed circuit at its heater, that behind a pump if there is one, unless it has a
+// compressor.
 func (l *layer) turned(c []int) []int {
 	start := -1
 	for k, i := range c {
@@ -114,7 +115,11 @@ func (l *layer) turned(c []int) []int {
 		if part.Kind == "compressor" {
 			return c
 		}
-		if part.fires() && start < 0 {
+		pumped := false
+		for _, k := range l.links {
+			pumped = pumped || !k.shaft && k.toPart == i && k.fromPart >= 0 && l.s.Parts[k.fromPart].Kind == "pump"
+		}
+		if part.fires() && (start < 0 || pumped) {
 			start = k
 		}
 	}

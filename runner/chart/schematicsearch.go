@@ -2,19 +2,26 @@ package chart
 
 import (
 	"cmp"
+	"math"
 	"slices"
 )
 
 // layout places the symbols and finds the lines, the same for the same plan always: what bounds the
 // search is not time but the places that the router has looked at.
 func (p *plan) layout() *laidOut {
-	const mostVisits = 1_200_000
+	const mostVisits = 1_500_000
 	if len(p.nodes) == 0 {
 		return &laidOut{}
 	}
+	p.circuitOf = make([]int, len(p.s.Parts))
+	for k, c := range p.circuits() {
+		for _, i := range c {
+			p.circuitOf[i] = k
+		}
+	}
 	p.place()
 	r := &router{p: p}
-	best := p.evaluate(r)
+	best := p.evaluate(r, math.MaxInt)
 	if len(p.s.Parts) > mostFor {
 		return best
 	}
@@ -29,8 +36,7 @@ func (p *plan) layout() *laidOut {
 				p.restore(before)
 				continue
 			}
-			d := p.evaluate(r)
-			if d.cost < best.cost {
+			if d := p.evaluate(r, best.cost); d != nil && d.cost < best.cost {
 				best, again = d, true
 			} else {
 				p.restore(before)
@@ -116,8 +122,9 @@ func (p *plan) part(i, by int, down bool) bool {
 }
 
 // evaluate finds the lines for the symbols where they stand. A line that found no way, or none
-// without crossing, is given the first choice in the next attempt.
-func (p *plan) evaluate(r *router) *laidOut {
+// without crossing, is given the first choice in the next attempt. It returns nil where no attempt
+// stays below the cost most.
+func (p *plan) evaluate(r *router, most int) *laidOut {
 	p.orderShafts()
 	order := make([]int, len(p.links))
 	for i := range order {
@@ -135,12 +142,16 @@ func (p *plan) evaluate(r *router) *laidOut {
 	var best *laidOut
 	for range 4 {
 		r.reset()
+		r.total = p.unevenness()
 		for _, i := range order {
-			r.route(i)
+			if r.route(i); r.total >= most {
+				break
+			}
 		}
-		d := p.draw(r)
-		if best == nil || d.cost < best.cost {
-			best = d
+		if r.total < most {
+			if d := p.draw(r); best == nil || d.cost < best.cost {
+				best = d
+			}
 		}
 		var first, then []int
 		for _, i := range order {
@@ -156,6 +167,24 @@ func (p *plan) evaluate(r *router) *laidOut {
 		order = append(first, then...)
 	}
 	return best
+}
+
+// unevenness is the cost of machines of one circuit that do not stand in one row, shaft or none.
+func (p *plan) unevenness() int {
+	const uneven = 60
+	cost := 0
+	last := map[int]int{}
+	for i := range p.s.Parts {
+		if !p.s.Parts[i].machine() {
+			continue
+		}
+		c, n := p.circuitOf[i], p.nodeOf[i]
+		if before, ok := last[c]; ok && p.nodes[before].y != p.nodes[n].y {
+			cost += uneven
+		}
+		last[c] = n
+	}
+	return cost
 }
 
 // orderShafts joins the machines of each shaft as they stand from left to right.

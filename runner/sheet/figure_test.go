@@ -67,3 +67,24 @@ func TestFigureAgreesWithItsTable(t *testing.T) {
 		}
 	}
 }
+
+// A schematic stands at its cycle, or where a chart asks for it, and then only there.
+func TestSchematicStandsOnce(t *testing.T) {
+	const states = "```calc\nstate 1 = air(p = 100 kPa, T = 300 K)\nstate 2 = air(p = 800 kPa, T = 600 K)\nstate 3 = air(p = 780 kPa, T = 1300 K)\nstate 4 = air(p = 105 kPa, T = 850 K)\n```\n\n"
+	const cycle = "```cycle plant\n1 -> 2   compressor on A\n2 -> 3   heater   // furnace\n3 -> 4   turbine on A\n```\n\n"
+	for name, c := range map[string]struct{ text, caption string }{
+		"at the cycle": {states + cycle, "Schematic of plant"},
+		"asked for":    {states + cycle + "```chart\n// The plant\nschematic of plant\n```\n", "The plant"},
+		"before it":    {states + "```chart\n// The plant\nschematic of plant\n```\n\n" + cycle, "The plant"},
+	} {
+		html := render(t, "```calc\nfluid air\n```\n\n"+c.text, nil, Options{})
+		if n := strings.Count(html, ">Schematic of plant</title>"); n != 1 {
+			t.Errorf("%s: %d drawings, want 1", name, n)
+		}
+		for _, want := range []string{"<b>Figure 1</b> " + c.caption, ">furnace</text>", "compressor from 1 to 2, "} {
+			if !strings.Contains(html, want) {
+				t.Errorf("%s: no %q", name, want)
+			}
+		}
+	}
+}
