@@ -51,7 +51,8 @@ func (d *laidOut) svg(p *plan, id string) []byte {
 		w = leastWide
 	}
 	d.move(dx, dy)
-	o := &svg{}
+	const wide = 720
+	o := &svg{wide: w > wide}
 	o.open(id, w, h, p.s.Title, p.describe())
 	var light, heavy, shafts [][]pt
 	for i, l := range d.lines {

@@ -12,7 +12,10 @@ import (
 var Style string
 
 // svg collects markup. Text reaches it only through text and id, numbers only through num and path.
-type svg struct{ b []byte }
+type svg struct {
+	b    []byte
+	wide bool // a picture that takes more room than others
+}
 
 func (o *svg) raw(parts ...string) {
 	for _, s := range parts {
@@ -43,7 +46,11 @@ func (o *svg) tenth(t int) {
 
 // open begins the picture. Ids begin with id, which the caller keeps unique on the page.
 func (o *svg) open(id string, w, h float64, title, desc string) {
-	o.raw(`<svg class="chart" viewBox="0 0 `)
+	o.raw(`<svg class="chart`)
+	if o.wide {
+		o.raw(" wide")
+	}
+	o.raw(`" viewBox="0 0 `)
 	o.num(w)
 	o.raw(" ")
 	o.num(h)

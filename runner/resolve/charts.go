@@ -25,10 +25,6 @@ func (r *resolver) chart(line *Line, s *lang.Chart) {
 		}
 		c.Cycle = r.cycleNamed(line, of)
 	}
-	if s.Kind == lang.SchematicChart && !line.Failed() {
-		r.caution(line, CodeNotEvaluated, s.Head, "this chart is shown as it was typed: this version does not draw it").
-			hint("everything else on the sheet is evaluated")
-	}
 	r.sheet.Charts = append(r.sheet.Charts, c)
 }
 

@@ -49,7 +49,6 @@ const (
 	CodeStudy         diag.Code = "study-line"     // what a study asks for cannot be had
 	CodeStudyPoints   diag.Code = "limit-study"
 	CodeComponents    diag.Code = "limit-components"
-	CodeNotEvaluated  diag.Code = "not-evaluated"
 )
 
 // fault builds a problem step by step. Its methods do nothing on a nil fault, which stands for

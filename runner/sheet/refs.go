@@ -24,7 +24,7 @@ func (x *index) numberPlaces(lines []*resolve.Line) {
 			x.places[l] = newPlace("Table", l.Table.Name, tables)
 		case l.Kind == resolve.StudyLine && l.Study != nil:
 			x.places[l] = place{"Study", "Study-" + l.Study.Name, 0}
-		case l.Kind == resolve.CycleLine && l.Cycle != nil && len(l.Cycle.Components) > 0 && !schematicAsked(lines, l.Cycle):
+		case l.Kind == resolve.CycleLine && l.Cycle != nil && !l.Failed() && len(l.Cycle.Components) > 0 && !schematicAsked(lines, l.Cycle):
 			figures++
 			x.places[l] = newPlace("Figure", "", figures)
 		case l.Kind == resolve.ChartLine && l.Chart != nil:
