@@ -70,7 +70,8 @@ func (p *plan) restore(s []place) {
 // moves are the changes that are tried. Each reports whether what it made is allowed.
 func (p *plan) moves() []func() bool {
 	var out []func() bool
-	shifts := []step{{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {2, 0}, {-2, 0}, {0, 2}, {0, -2}, {4, 0}, {-4, 0}, {0, 4}, {0, -4}, {8, 0}, {-8, 0}, {0, 8}, {0, -8}}
+	shifts := []step{{1, 0}, {-1, 0}, {0, 1}, {0, -1}, {2, 0}, {-2, 0}, {0, 2}, {0, -2}, {4, 0}, {-4, 0}, {0, 4}, {0, -4}, {8, 0}, {-8, 0}, {0, 8}, {0, -8},
+		{8, 8}, {-8, 8}, {8, -8}, {-8, -8}, {4, 4}, {-4, 4}, {4, -4}, {-4, -4}, {12, 0}, {-12, 0}, {0, 12}, {0, -12}}
 	for i := range p.nodes {
 		n := &p.nodes[i]
 		if n.kind == "compressor" || n.kind == "turbine" {
