@@ -110,6 +110,9 @@ func (r *reader) plant(s *resolve.Sheet, c *resolve.Cycle) (*Plant, bool) {
 		if !ok1 || !ok2 {
 			return nil, false
 		}
+		if x.Fuel == nil && k.reacts() && (k.Kind.heats() || k.Kind.cools()) {
+			k.Fuel = nan // which fuel burns is not known: the totals say why, and enthalpies alone are no heat
+		}
 		index[x] = i
 		p.Components = append(p.Components, k)
 	}

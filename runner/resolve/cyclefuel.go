@@ -61,7 +61,7 @@ func (t *totalling) fuel(x *Component) (plus, minus []lang.Expr) {
 	burnt := products[0].State.Fluid
 	name := t.fuelName(burnt)
 	if name == nil {
-		t.withhold("the %s turns %s into %s, and which fuel burns is not known: make %s by products(fuel = …) on this sheet", x.Title(), x.From[0].State.Fluid.Name, burnt.Name, burnt.Name)
+		t.withhold("the %s turns %s into %s, and which fuel burns is not known: make %s by products(fuel = …), of a fuel that this sheet names", x.Title(), x.From[0].State.Fluid.Name, burnt.Name, burnt.Name)
 		return nil, nil
 	}
 	at := lang.At{Loc: x.Stmt.Loc}
@@ -110,22 +110,23 @@ func burns(fuel *FuelRef, f *Fluid) bool {
 	return f.Kind == Database && f.Base == fuel.Base
 }
 
-// fuelName is how this sheet names the fuel of products, or nil.
+// fuelName is how this sheet names the fuel of products, wherever they were made: on this sheet, or
+// by a method that was given the fuel. It is nil where the sheet has no name for it.
 func (t *totalling) fuelName(f *Fluid) *lang.Name {
-	if f.Kind != ProductsOf || t.r.scope.fluids[f.Name] != f {
+	if f.Kind != ProductsOf || f.Fuel == nil {
 		return nil
 	}
-	s, ok := f.Line.Stmt.(*lang.Fluid)
-	if !ok {
-		return nil
+	named := t.r.scope.fluids
+	if f.Fuel.Fluid == nil {
+		gas := f.Fuel.Base.Name()
+		if named[gas] != nil {
+			return nil // another fluid has taken the name
+		}
+		return &lang.Name{Text: gas}
 	}
-	call, ok := s.Spec.(*lang.Call)
-	if !ok {
-		return nil
-	}
-	for _, a := range call.Args {
-		if id, ok := bare(a.X).(*lang.Ident); ok && a.Name != nil && a.Name.Text == "fuel" && id.Of == nil {
-			return &id.Name
+	for _, name := range sortedKeys(named) {
+		if named[name] == f.Fuel.Fluid {
+			return &lang.Name{Text: name}
 		}
 	}
 	return nil
