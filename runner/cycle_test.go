@@ -146,3 +146,25 @@ func TestCombustorOfTheLibraryInACycle(t *testing.T) {
 		t.Errorf("a fuel that this sheet does not name:\n%s", printed(t, r))
 	}
 }
+
+// A compressor through which the pressure falls is no machine of an unusual efficiency, a turbine
+// that gives no work leaves no back work ratio, and what the dead states leave unknown is said.
+func TestAuditOfAStirrer(t *testing.T) {
+	r := build(t, fence("calc", "fluid air", "fluid CO2", "state 1 = air(p = 100 kPa, T = 288 K)", "state 2 = air(p = 90 kPa, T = 300 K)",
+		"state 3 = air(p = 85 kPa, T = 700 K)", "state 4 = air(p = 80 kPa, T = 710 K)", "state 0 = CO2(p = 100 kPa, T = 288 K)")+
+		fence("cycle odd", "1 -> 2 compressor", "2 -> 3 heater", "3 -> 4 turbine", "dead state 0"))
+	text := string(printed(t, r))
+	table := r.Audits[0].Table()
+	notes := strings.Join(table.Notes, "\n")
+	for _, want := range []string{"it takes work, and the pressure falls from 100 kPa to 90 kPa, which a compressor raises", "The exergy at 1, 2, 3, 4 is not known"} {
+		if !strings.Contains(text, want) && !strings.Contains(notes, want) {
+			t.Errorf("missing %q in\n%s\n%s", want, text, notes)
+		}
+	}
+	if last := table.Rows[len(table.Rows)-1]; strings.Contains(strings.Join(last.Cells, " "), "NaN") {
+		t.Errorf("the plant's row: %q", last.Cells)
+	}
+	if has(r, "pressure-scale") {
+		t.Errorf("printed:\n%s", text)
+	}
+}

@@ -134,6 +134,10 @@ func (f *finder) machine(i int) {
 	case c.Kind.takes() && h2 < h1-tiny(h1, t.Ideal):
 		f.impossible(i, CodeWorkSign, "%s: the enthalpy falls from %s to %s, and a %s takes work and raises it", c.Title, f.h(h1), f.h(h2), c.Kind).
 			hint("look whether the states stand in the direction of the flow, and whether the work was added")
+	case c.Kind.takes() && pressure(out.State) < pressure(in.State)*(1-1e-9):
+		f.impossible(i, CodeWorkSign, "%s: it takes work, and the pressure falls from %s to %s, which a %s raises", c.Title, f.p(pressure(in.State)), f.p(pressure(out.State)), c.Kind).
+			hint("an efficiency lies between 0 and 1: look whether one of the pressures is a gauge reading, or in another unit").
+			label("implied isentropic efficiency " + share(t.Isentropic))
 	case c.Kind == Turbine && h2 > h1+tiny(h1, t.Ideal):
 		f.impossible(i, CodeWorkSign, "%s: the enthalpy rises from %s to %s, and a turbine gives work and lowers it", c.Title, f.h(h1), f.h(h2)).
 			hint("look whether the states stand in the direction of the flow, and whether the work was subtracted")

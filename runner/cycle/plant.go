@@ -1,6 +1,8 @@
 package cycle
 
 import (
+	"slices"
+
 	"workings/propsdb"
 	"workings/units"
 )
@@ -125,4 +127,17 @@ func (p *Plant) dead(f *propsdb.Fluid) (propsdb.State, bool) {
 		}
 	}
 	return propsdb.State{}, false
+}
+
+// withoutDead names the states of fluids that have no dead state, in the order of the components.
+func (p *Plant) withoutDead() []string {
+	var out []string
+	for _, c := range p.Components {
+		for _, s := range append(append([]Stream{}, c.In...), c.Out...) {
+			if _, ok := p.dead(s.State.Fluid()); !ok && !slices.Contains(out, s.Label) {
+				out = append(out, s.Label)
+			}
+		}
+	}
+	return out
 }

@@ -1,6 +1,8 @@
 package cycle
 
 import (
+	"strings"
+
 	"workings/runner/diag"
 	"workings/runner/resolve"
 	"workings/units"
@@ -102,6 +104,9 @@ func (a *Audit) Table() Table {
 			t.Notes = append(t.Notes, "The temperatures along the "+x.Pair.Title+" are not known: "+x.Why+".")
 		}
 	}
+	if without := r.Plant.withoutDead(); exergy && len(without) > 0 {
+		t.Notes = append(t.Notes, "The exergy at "+strings.Join(without, ", ")+" is not known: no dead state is given for the fluid there.")
+	}
 	t.Rows = append(t.Rows, a.plantRow(in, energy, entropy, exergy))
 	if x := &r.Totals; known(x.Residual) {
 		t.Notes = append(t.Notes, "First law: heat in less heat out less net work leaves "+percent(x.Residual)+" of the heat in. The entropy generated sums up what is known of it.")
@@ -119,7 +124,10 @@ func (a *Audit) plantRow(in func(units.Unit, float64) string, energy, entropy un
 	x := &a.Report.Totals
 	eta := ""
 	if known(x.Eta) {
-		eta = share(x.Eta) + ", back work " + share(x.Back)
+		eta = share(x.Eta)
+	}
+	if known(x.Eta) && known(x.Back) { // turbines that give no work leave no ratio to theirs
+		eta += ", back work " + share(x.Back)
 	}
 	cells := []string{in(energy, x.Net), in(energy, x.In), eta, "", in(entropy, x.Generated)}
 	if exergy {

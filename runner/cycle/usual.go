@@ -90,7 +90,7 @@ func (f *finder) scale(i int) {
 	if c.Kind == Turbine {
 		r = 1 / r
 	}
-	if known(r) && (r < ratioLo || r > ratioHi) {
+	if known(r) && (r < ratioLo || r > ratioHi) && !f.found(i, CodeWorkSign) {
 		f.unusual(i, CodeScale, "%s: its pressure ratio is %s, outside the %s .. %s of one machine (common practice)", c.Title, number(r, 4), number(ratioLo, 4), number(ratioHi, 4)).
 			hint("the ratio is taken between absolute pressures: look whether one of %s and %s is a gauge reading or in another unit", f.p(pressure(c.In[0].State)), f.p(pressure(c.Out[0].State)))
 	}
