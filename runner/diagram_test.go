@@ -111,7 +111,7 @@ func TestProfileOnTheSheet(t *testing.T) {
 	if err := r.HTML(&page); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{`<figure class="picture" id="Figure-1"`, "<title id=\"Figure1-t\">Temperatures along the exchanger b", ">heat passed from the cold end<", "(pinch)"} {
+	for _, want := range []string{`<figure class="picture" id="Figure-2"`, "<title id=\"Figure2-t\">Temperatures along the exchanger b", ">heat passed from the cold end<", "(pinch)"} {
 		if !strings.Contains(page.String(), want) {
 			t.Errorf("the page lacks %q", want)
 		}
