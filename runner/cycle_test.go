@@ -168,3 +168,12 @@ func TestAuditOfAStirrer(t *testing.T) {
 		t.Errorf("printed:\n%s", text)
 	}
 }
+
+// A sum of the enthalpies of two fluids, given to one of them, is told by the zero that is foreign to it.
+func TestForeignZeroIsNamed(t *testing.T) {
+	r := build(t, fence("calc", "use gas_turbine", "fluid air", "fluid water", "state 1 = air(p = 100 kPa, T = 300 K)", "state 2 = water(p = 100 kPa, T = 300 K)",
+		"state 3, m = mixer(state 1, state 2, 1, 1)"))
+	if text := string(printed(t, r)); !has(r, "datum") || strings.Contains(text, "from 0 K, and that of air from 0 K") || !strings.Contains(text, "from triple point of water, and that of air from 0 K") {
+		t.Errorf("printed:\n%s", text)
+	}
+}

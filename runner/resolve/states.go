@@ -188,7 +188,7 @@ func (r *resolver) stateArg(line *Line, st *State, a lang.Arg, byArg map[propsdb
 	}
 	if st.Fluid != nil && want.Datum != nil && x.Type.Datum != nil {
 		if d := x.Type.Datum.other(want.Datum); d != "" {
-			r.datumFault(line, a.X.Span(), d, "this %s counts from %s, and that of %s from %s", prop.Name(), x.Type.Datum.any(), st.Fluid.Name, want.Datum.any())
+			r.datumFault(line, a.X.Span(), d, "this %s counts from %s, and that of %s from %s", prop.Name(), d, st.Fluid.Name, want.Datum.any())
 			return false
 		}
 	}
