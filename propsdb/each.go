@@ -17,7 +17,13 @@ func Ln(x float64) float64 {
 	return ln(x)
 }
 
-func isNormal(x float64) bool { return x >= 0x1p-1022 && x <= math.MaxFloat64 }
+// isNormal reports a positive, finite, normal number; isPressure one that a state may have. The bits
+// of positive numbers rise as they do, and those of others lie outside: one comparison does.
+func isNormal(x float64) bool { return math.Float64bits(x)-1<<52 < 0x7fe<<52 }
+
+func isPressure(p float64) bool {
+	return math.Float64bits(p)-math.Float64bits(PressureMin) <= math.Float64bits(PressureMax)-math.Float64bits(PressureMin)
+}
 
 // LnEach is Ln of every x.
 func LnEach(dst, x []float64) {
@@ -34,19 +40,22 @@ func LnEach(dst, x []float64) {
 // LogPressure is R·ln(p/1 bar), p in Pa, which sets s at p apart from so; NaN for a
 // pressure that no state has.
 func (f *Fluid) LogPressure(p float64) float64 {
-	if !(p >= PressureMin && p <= PressureMax) {
+	if !isPressure(p) {
 		return nan
 	}
 	return f.r * ln(p/StandardPressure)
 }
 
-// LogPressureEach is LogPressure of every p.
+// LogPressureEach is LogPressure of every p; here dst may not be p.
 func (f *Fluid) LogPressureEach(dst, p []float64) {
 	dst = dst[:len(p)]
+	for i, v := range p { // by themselves, since one division need not wait for another
+		dst[i] = v / StandardPressure
+	}
 	r := f.r
 	for i, v := range p {
-		if v >= PressureMin && v <= PressureMax {
-			dst[i] = r * logSum(logParts(v/StandardPressure))
+		if isPressure(v) {
+			dst[i] = r * logSum(logParts(dst[i]))
 		} else {
 			dst[i] = nan
 		}

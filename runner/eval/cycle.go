@@ -69,7 +69,7 @@ func (m *machine) conserve(i *instr, lo, hi int) {
 			}
 		}
 		if !conserved(in, out) {
-			m.bad[lane] = true
+			m.giveUp(lane)
 		}
 	}
 }

@@ -23,7 +23,7 @@ func (m *machine) overInterval(i *instr, lo, hi int) *fault {
 			return m.tooLong(i.src.Src.Span())
 		}
 		for k := lo; k < hi; k++ {
-			m.bad[k] = true
+			m.giveUp(k)
 		}
 		return nil
 	}

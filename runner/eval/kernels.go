@@ -23,18 +23,24 @@ func pick(x []float64, i int) float64 {
 
 func finite(x float64) bool { return x-x == 0 }
 
-// allFinite reports that all are numbers. The bits of a number without its sign rise with its
-// magnitude, infinities and NaN come last: what is beyond leaves a sign bit. That takes half the
-// time of comparing.
+// allFinite reports that all are numbers: the difference of one with itself is 0, and of none else.
+// Four sums at a time, since one has to wait for itself.
 func allFinite(a []float64) bool {
-	last, beyond := math.Float64bits(math.MaxFloat64), uint64(0)
-	for _, x := range a {
-		beyond |= last - math.Float64bits(x)&^(1<<63)
+	var p, q, r, s float64
+	for ; len(a) >= 4; a = a[4:] {
+		p += a[0] - a[0]
+		q += a[1] - a[1]
+		r += a[2] - a[2]
+		s += a[3] - a[3]
 	}
-	return beyond>>63 == 0
+	for _, x := range a {
+		p += x - x
+	}
+	return p+q+r+s == 0
 }
 
-// allBetween reports that all lie between two positive numbers.
+// allBetween reports that all lie between two positive numbers. The bits of positive numbers rise as
+// they do: what is beyond leaves a sign bit.
 func allBetween(a []float64, lo, hi float64) bool {
 	first, beyond := math.Float64bits(lo), uint64(0)
 	span := math.Float64bits(hi) - first
@@ -52,13 +58,14 @@ func add(d, a, b []float64) {
 			d[i] = a[i] + b[i]
 		}
 	case len(b) == len(d):
-		for i, x := 0, a[0]; i < len(d); i++ {
-			d[i] = x + b[i]
+		x, b := a[0], b[:len(d)]
+		for i, y := range b {
+			d[i] = x + y
 		}
 	default:
-		a = a[:len(d)]
-		for i, y := 0, b[0]; i < len(d); i++ {
-			d[i] = a[i] + y
+		y, a := b[0], a[:len(d)]
+		for i, x := range a {
+			d[i] = x + y
 		}
 	}
 }
@@ -70,13 +77,14 @@ func sub(d, a, b []float64) {
 			d[i] = a[i] - b[i]
 		}
 	case len(b) == len(d):
-		for i, x := 0, a[0]; i < len(d); i++ {
-			d[i] = x - b[i]
+		x, b := a[0], b[:len(d)]
+		for i, y := range b {
+			d[i] = x - y
 		}
 	default:
-		a = a[:len(d)]
-		for i, y := 0, b[0]; i < len(d); i++ {
-			d[i] = a[i] - y
+		y, a := b[0], a[:len(d)]
+		for i, x := range a {
+			d[i] = x - y
 		}
 	}
 }
@@ -88,13 +96,14 @@ func mul(d, a, b []float64) {
 			d[i] = a[i] * b[i]
 		}
 	case len(b) == len(d):
-		for i, x := 0, a[0]; i < len(d); i++ {
-			d[i] = x * b[i]
+		x, b := a[0], b[:len(d)]
+		for i, y := range b {
+			d[i] = x * y
 		}
 	default:
-		a = a[:len(d)]
-		for i, y := 0, b[0]; i < len(d); i++ {
-			d[i] = a[i] * y
+		y, a := b[0], a[:len(d)]
+		for i, x := range a {
+			d[i] = x * y
 		}
 	}
 }
@@ -106,13 +115,14 @@ func div(d, a, b []float64) {
 			d[i] = a[i] / b[i]
 		}
 	case len(b) == len(d):
-		for i, x := 0, a[0]; i < len(d); i++ {
-			d[i] = x / b[i]
+		x, b := a[0], b[:len(d)]
+		for i, y := range b {
+			d[i] = x / y
 		}
 	default:
-		a = a[:len(d)]
-		for i, y := 0, b[0]; i < len(d); i++ {
-			d[i] = a[i] / y
+		y, a := b[0], a[:len(d)]
+		for i, x := range a {
+			d[i] = x / y
 		}
 	}
 }

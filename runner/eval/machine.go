@@ -26,6 +26,7 @@ type machine struct {
 	v      [][]float64 // registers; one of length 1 stands for every lane
 	strict bool
 	bad    []bool            // by lane, where not strict: it is given up
+	lost   bool              // some lane is, or was while solving
 	states [][]propsdb.State // by slot, of water and of fluids that differ from lane to lane
 	fluids [][]made          // by fluid register; one stands for every lane
 	loops  []loopScratch     // by loop
@@ -216,6 +217,9 @@ func (m *machine) do(i *instr, lo, hi int) *fault {
 	return nil
 }
 
+// giveUp leaves a lane to be evaluated by itself.
+func (m *machine) giveUp(lane int) { m.bad[lane], m.lost = true, true }
+
 // guard gives up the lanes that have no number, or none that a line may have.
 func (m *machine) guard(i *instr, a []float64, lo int) {
 	if i.limit == anyNumber && allFinite(a) || i.limit == between && allBetween(a, i.lo, i.hi) {
@@ -232,7 +236,7 @@ func (m *machine) guard(i *instr, a []float64, lo int) {
 	}
 	for k, x := range a {
 		if !(x >= least && x <= most) {
-			m.bad[lo+k] = true
+			m.giveUp(lo + k)
 		}
 	}
 }

@@ -55,7 +55,7 @@ func (m *machine) newtonLane(l *loop, lane int, try trial) {
 		return nil
 	})
 	if why != "" || f != nil {
-		m.bad[lane] = true
+		m.giveUp(lane)
 		fill(w.x, nan)
 	}
 	for i, r := range l.unknowns {

@@ -14,7 +14,7 @@ import (
 
 // chunk is how many points are evaluated side by side: enough that what an instruction costs by
 // itself does not count, few enough that the registers stay in the cache.
-const chunk = 256
+const chunk = 512
 
 // MaxStudyRuns bounds the line evaluations of all the solves of a study together. Every point has an
 // equal share of it, but no more than a sheet has (MaxRuns).
@@ -147,7 +147,7 @@ func (w *worker) chunk(at, size int) {
 		m.v[reg] = w.r.vary[k][at : at+size]
 	}
 	clear(m.bad)
-	m.runs, m.most = 0, w.r.share*size
+	m.lost, m.runs, m.most = p.hopeless, 0, w.r.share*size
 	if !p.hopeless {
 		m.run(p.code, 0, size)
 	}
@@ -155,6 +155,9 @@ func (w *worker) chunk(at, size int) {
 		if out := w.r.out[k][at : at+size]; &m.v[reg][0] != &out[0] {
 			copyLanes(out, m.v[reg])
 		}
+	}
+	if !m.lost {
+		return
 	}
 	w.lost = w.lost[:0]
 	for lane, bad := range m.bad[:size] {

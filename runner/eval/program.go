@@ -53,8 +53,8 @@ type output struct {
 // stateRegisters is how many registers a state keeps: T, p and what it was given.
 const stateRegisters = 4
 
-// Compile lowers the checked lines of a sheet.
-func Compile(s *resolve.Sheet) *Program {
+// compile lowers the checked lines of a sheet.
+func compile(s *resolve.Sheet) *Program {
 	p := &Program{sheet: s, fluids: s.FluidRegisters, byLine: map[*resolve.Line]*step{}, states: map[*resolve.State]*stateCode{}, mostArgs: 1}
 	p.slots = countStates(s.Lines)
 	p.base = s.Registers + s.FluidRegisters + stateRegisters*p.slots

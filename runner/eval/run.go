@@ -15,7 +15,7 @@ import (
 // Run evaluates a checked sheet. What is accepted in it is settled by Settle, once everything that
 // may be accepted has been found.
 func Run(s *resolve.Sheet) *Trace {
-	p := Compile(s)
+	p := compile(s)
 	m := newMachine(p)
 	for _, st := range p.lines {
 		m.exec(st)

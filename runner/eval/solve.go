@@ -112,7 +112,8 @@ func (m *machine) seek(l *loop, unknown int32, from, to []float64, lo, hi int, t
 		s := &k.seekers[lane]
 		m.v[unknown][lane] = s.x
 		if s.ending != found && (s.ending != edge || l.unknowns != nil) {
-			m.v[unknown][lane], m.bad[lane] = nan, true
+			m.v[unknown][lane] = nan
+			m.giveUp(lane)
 		}
 	}
 	return nil
@@ -168,7 +169,7 @@ func (m *machine) solveLanes(i *instr, a, b []float64, lo, hi int) {
 	try := func(lo, hi int) *fault {
 		if !m.spend(l.lines * (hi - lo)) {
 			for k := lo; k < hi; k++ {
-				m.bad[k] = true
+				m.giveUp(k)
 			}
 			return nil
 		}
