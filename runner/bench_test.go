@@ -20,7 +20,7 @@ func bigNotebook(n int) string {
 	b.WriteString(fence("calc", "fluid air", "p_0 = p_a", "state 0 = air(p_0, T = T_a)"))
 	for i := 1; i*5 <= n; i++ {
 		if i%4 == 1 {
-			fmt.Fprintf(&b, "## Section %d\n\nStage %d takes in air at {p_%d} and {T_%d in °C}; the [next](#x) follows *at once*.\n\n```calc\n", i, i, i-1, i-1)
+			fmt.Fprintf(&b, "## Section %d\n\nStage %d takes in air at {p_%d} and {T_%d in °C}; the [inlet](#p_a) is above *at once*.\n\n```calc\n", i, i, i-1, i-1)
 		}
 		from := i - 1
 		if i%100 == 0 {
