@@ -183,3 +183,30 @@ func TestReplacedFluid(t *testing.T) {
 		t.Log("a fluid in its own place")
 	}
 }
+
+// Sheets with every kind of fault can be studied too: at its own point a study gives what the sheet
+// gives, and what has failed there fails.
+func TestStudyOfFaultySheets(t *testing.T) {
+	studied := 0
+	for name, text := range corpus(t) {
+		r := build(t, text)
+		var vary []*resolve.Symbol
+		var points [][]float64
+		for _, s := range r.Trace.Sheet.Symbols {
+			if v, ok := r.Trace.Value(s); ok && s.Line.Kind == resolve.Input && !v.Bool {
+				vary, points = append(vary, s), append(points, []float64{v.SI, v.SI, v.SI})
+			}
+		}
+		keep := symbolsOf(r.Trace.Entries, nil)
+		if len(vary) == 0 || len(keep) == 0 {
+			continue
+		}
+		studied++
+		got, _ := runBatch(t, r, eval.Plan{Vary: vary, Keep: keep}, points)
+		want := valuesOf(r)
+		compareBits(t, r, name, keep, got, []map[string]float64{want, want, want})
+	}
+	if studied < 40 {
+		t.Errorf("only %d sheets were studied", studied)
+	}
+}

@@ -7,7 +7,7 @@
 //   - machine: runs instructions over lanes, points that lie side by side in the registers
 //     (machine.go; states.go, fluid.go, table.go, interval.go, solve.go with seek.go and newton.go).
 //   - Trace, Entry: what every line came to, with the details a reader checks it by (run.go, trace.go).
-//   - Batch: a sheet made ready for many points (batch.go), its schedule (schedule.go, gas.go, fuse.go,
+//   - Batch: a sheet made ready for many points (batch.go), its schedule (schedule.go, place.go, gas.go, fuse.go,
 //     registers.go), the points (points.go).
 //
 // There is one engine. A sheet is run by a strict machine of one lane, line by line (lines.go): it
