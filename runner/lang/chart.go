@@ -51,39 +51,7 @@ const chartForm = "write T against s through 1, 2, 3; eta_th against r_p from ST
 // chart reads a chart fence.
 func (p *parser) chart(src Source) []Stmt {
 	c := &Chart{At: At{src.Span}, Name: p.label(src)}
-	if len(p.lines) > 0 {
-		c.Loc = p.lines[0].span().Join(p.lines[len(p.lines)-1].span())
-	}
-	first, lines, bad := true, 0, false
-	for p.at < len(p.lines) {
-		l := &p.lines[p.at]
-		if l.from == l.to {
-			p.at++
-			switch {
-			case l.refused:
-				bad = true
-			case l.heading() && first:
-				c.Caption = joinCaptions(c.Caption, l.caption)
-			case l.heading():
-				p.captionHere(l.caption)
-			}
-			continue
-		}
-		lo, hi, caption := p.statement()
-		if caption.Text != "" {
-			if first {
-				c.Caption = joinCaptions(c.Caption, caption)
-			} else {
-				p.captionHere(caption)
-			}
-		}
-		first = false
-		if !p.tidy(lo, hi) || !p.chartLine(c, lines, lo, hi) {
-			bad = true
-		}
-		lines++
-	}
-	p.failed = false
+	lines, bad := p.captioned(&c.At, &c.Caption, func(n, lo, hi int) bool { return p.chartLine(c, n, lo, hi) })
 	if lines == 0 && !bad {
 		p.fail(src.Span, CodeChart, "this chart shows nothing", "expected a line that says what", chartForm)
 		bad = true

@@ -79,39 +79,7 @@ func (p *parser) shownLeft(i int) {
 // table reads a table fence: states with columns, or symbols. Lines of one kind add up.
 func (p *parser) table(src Source) []Stmt {
 	tab := &Table{At: At{src.Span}, Name: p.label(src)}
-	if len(p.lines) > 0 {
-		tab.Loc = p.lines[0].span().Join(p.lines[len(p.lines)-1].span())
-	}
-	first, lines, bad := true, 0, false
-	for p.at < len(p.lines) {
-		l := &p.lines[p.at]
-		if l.from == l.to {
-			p.at++
-			switch {
-			case l.refused:
-				bad = true
-			case l.heading() && first:
-				tab.Caption = joinCaptions(tab.Caption, l.caption)
-			case l.heading():
-				p.captionHere(l.caption)
-			}
-			continue
-		}
-		lo, hi, caption := p.statement()
-		lines++
-		if caption.Text != "" {
-			if first {
-				tab.Caption = joinCaptions(tab.Caption, caption)
-			} else {
-				p.captionHere(caption)
-			}
-		}
-		first = false
-		if !p.tidy(lo, hi) || !p.tableLine(tab, lo, hi) {
-			bad = true
-		}
-	}
-	p.failed = false
+	lines, bad := p.captioned(&tab.At, &tab.Caption, func(_, lo, hi int) bool { return p.tableLine(tab, lo, hi) })
 	if lines == 0 && !bad {
 		return nil
 	}

@@ -94,39 +94,8 @@ func (p *parser) study(src Source) []Stmt {
 	s := &Study{At: At{src.Span}}
 	name, ok := p.fenceName(src, "study", CodeStudy, studyForm)
 	s.Name = name
-	if len(p.lines) > 0 {
-		s.Loc = p.lines[0].span().Join(p.lines[len(p.lines)-1].span())
-	}
-	first, lines, bad := true, 0, !ok
-	for p.at < len(p.lines) {
-		l := &p.lines[p.at]
-		if l.from == l.to {
-			p.at++
-			switch {
-			case l.refused:
-				bad = true
-			case l.heading() && first:
-				s.Caption = joinCaptions(s.Caption, l.caption)
-			case l.heading():
-				p.captionHere(l.caption)
-			}
-			continue
-		}
-		lo, hi, caption := p.statement()
-		if caption.Text != "" {
-			if first {
-				s.Caption = joinCaptions(s.Caption, caption)
-			} else {
-				p.captionHere(caption)
-			}
-		}
-		first = false
-		lines++
-		if !p.tidy(lo, hi) || !p.studyLine(s, lo, hi) {
-			bad = true
-		}
-	}
-	p.failed = false
+	lines, bad := p.captioned(&s.At, &s.Caption, func(_, lo, hi int) bool { return p.studyLine(s, lo, hi) })
+	bad = bad || !ok
 	if !bad {
 		bad = !p.studyWhole(s, lines)
 	}
