@@ -196,6 +196,12 @@ func (r *Result) rows(rows []Row, e *eval.Entry, depth int, folded bool) []Row {
 		if x := r.studyOf(l.Study); x != nil && l.Study != nil {
 			return append(rows, r.studyRows(row, x)...)
 		}
+	case *lang.Chart:
+		if c := l.Chart; c != nil && c.Study != nil && c.Study.Sheet != "" && !l.Failed() {
+			if x := r.studyOf(c.Study); x != nil { // its own fence stands on the sheet that is used
+				return append(append(rows, row), r.studyRows(row, x)...)
+			}
+		}
 	}
 	if !literal {
 		row.Values = r.values(e)

@@ -68,11 +68,13 @@ func studies(ctx context.Context, t *eval.Trace, o Options) ([]*study.Result, er
 		}
 		opts := study.Options{}
 		if o.Progress != nil {
-			opts.Progress = func(done, total int) { o.Progress(s.Name, done, total) }
+			opts.Progress = func(done, total int) { o.Progress(s.Full(), done, total) }
 		}
 		if hasCycle(t.Sheet) && s.Points*lines <= left && s.Points <= study.MaxAudited {
 			left -= s.Points * lines
-			opts.Audit = func(inputs []*resolve.Symbol, values []float64) (int, bool) { return auditAt(t, inputs, values) }
+			opts.Audit = func(inputs []*resolve.Symbol, values []float64) (int, bool) {
+				return auditAt(t, s.Sheet, inputs, values)
+			}
 		}
 		r, err := study.Run(ctx, t, s, opts)
 		if err != nil {
@@ -92,15 +94,19 @@ func hasCycle(s *resolve.Sheet) bool {
 	return false
 }
 
-// auditAt counts the errors that the audit of the cycles finds with these values of inputs.
-func auditAt(t *eval.Trace, inputs []*resolve.Symbol, values []float64) (errors int, ok bool) {
-	audits, found := cycle.Run(t.At(inputs, values))
+// auditAt counts the errors that the audit finds with these values of inputs in the cycles of a sheet
+// and of those that it uses; of is "" for the page itself.
+func auditAt(t *eval.Trace, of string, inputs []*resolve.Symbol, values []float64) (errors int, ok bool) {
+	audits, _ := cycle.Run(t.At(inputs, values))
 	for _, a := range audits {
+		if of != "" && a.Sheet != of && !strings.HasPrefix(a.Sheet, of+".") {
+			continue
+		}
 		ok = ok || a.Report != nil
-	}
-	for _, p := range found {
-		if p.Severity == diag.Error {
-			errors++
+		for _, p := range a.Problems {
+			if p.Severity == diag.Error {
+				errors++
+			}
 		}
 	}
 	return errors, ok
@@ -129,7 +135,7 @@ func (r *Result) studyRows(like Row, x *study.Result) []Row {
 		title = like.Caption + "; " + title
 	}
 	if x.Of.Line.File.Name != StudyFile {
-		title = "study " + x.Of.Name + ": " + title
+		title = "study " + x.Of.Full() + ": " + title
 	}
 	for _, note := range x.Notes() {
 		title += "; " + note

@@ -24,11 +24,12 @@ type (
 		Name Name // that links refer to it by; may be empty
 		Kind ChartKind
 		Head diag.Span // of the line that says what is shown
-		// Y against X: properties, or symbols of a study. Of ProfileChart only Y.
+		// Y against X: properties, or symbols of a study, which may be those of a used sheet or a
+		// cycle (gt.eta_th, plant.eta). Of ProfileChart only Y.
 		Y, X  Name
 		More  []Name // StudyChart: further symbols that have a curve each, after Y
 		Paths []Path
-		Study Name // StudyChart
+		Study Name // StudyChart; may be that of a used sheet: gt.pressure_ratio
 		// Along is the exchanger of a ProfileChart, AlongOf its cycle where that is named too; of a
 		// SchematicChart Along is the cycle. AlongOf may be the name of a used sheet with a dot
 		// before the cycle's.
@@ -88,17 +89,16 @@ func (p *parser) chartHead(c *Chart, lo, hi int) bool {
 	if p.toks[lo].id("schematic") {
 		return p.schematic(c, lo, hi)
 	}
-	if !p.axis(&c.Y, lo, hi) {
+	i, ok := p.member(&c.Y, lo, hi)
+	if !ok {
 		return false
 	}
-	i := lo + 1
 	for i < hi && p.toks[i].op(",") {
 		var n Name
-		if !p.axis(&n, i+1, hi) {
+		if i, ok = p.member(&n, i+1, hi); !ok {
 			return false
 		}
 		c.More = append(c.More, n)
-		i += 2
 	}
 	switch {
 	case i < hi && p.toks[i].id("along") && c.More == nil:
@@ -117,10 +117,9 @@ func (p *parser) chartHead(c *Chart, lo, hi int) bool {
 		p.fail(at, CodeChart, "this chart cannot be read", label, chartForm)
 		return false
 	}
-	if !p.axis(&c.X, i+1, hi) {
+	if i, ok = p.member(&c.X, i+1, hi); !ok {
 		return false
 	}
-	i += 2
 	if c.More != nil && i < hi && p.toks[i].id("through") {
 		p.fail(c.More[0].Loc, CodeChart, "a diagram of states shows one property upwards", "expected against", "begin another fence ```chart for another property")
 		return false
@@ -130,10 +129,10 @@ func (p *parser) chartHead(c *Chart, lo, hi int) bool {
 		return p.path(c, i, hi)
 	case i < hi && p.toks[i].id("from"):
 		c.Kind = StudyChart
-		if !p.axis(&c.Study, i+1, hi) {
+		if i, ok = p.member(&c.Study, i+1, hi); !ok {
 			return false
 		}
-		return p.chartEnd(i+2, hi)
+		return p.chartEnd(i, hi)
 	}
 	at, label := p.toks[hi-1].at, "expected through and states, or from STUDY"
 	if i < hi {
@@ -183,19 +182,30 @@ func (p *parser) path(c *Chart, lo, hi int) bool {
 }
 
 func (p *parser) logarithmic(c *Chart, lo, hi int) bool {
-	for i := lo + 1; ; i += 2 {
+	for i := lo + 1; ; i++ {
 		var n Name
-		if !p.axis(&n, i, hi) {
+		var ok bool
+		if i, ok = p.member(&n, i, hi); !ok {
 			return false
 		}
 		c.Log = append(c.Log, n)
-		if i+1 == hi {
+		if i == hi {
 			return true
 		}
-		if !p.toks[i+1].op(",") {
-			return p.chartEnd(i+1, hi)
+		if !p.toks[i].op(",") {
+			return p.chartEnd(i, hi)
 		}
 	}
+}
+
+// member reads NAME, A.NAME or A.B.NAME as one name.
+func (p *parser) member(n *Name, i, hi int) (next int, ok bool) {
+	of, name, next, ok := p.dotted(i, hi)
+	if ok && of != nil {
+		name = Name{At{of.Loc.Join(name.Loc)}, of.Text + "." + name.Text}
+	}
+	*n = name
+	return next, ok
 }
 
 // dotted reads NAME, A.NAME or A.B.NAME.

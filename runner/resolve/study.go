@@ -25,6 +25,7 @@ const (
 // Study varies inputs, or seeks the best of them, and evaluates what depends on them.
 type Study struct {
 	Name   string
+	Sheet  string // the used sheet that it stands on, "" for the page's own
 	Line   *Line
 	Stmt   *lang.Study
 	Vary   []*Varied // one or two; none of a seek
@@ -33,6 +34,16 @@ type Study struct {
 	Marks  []*Mark
 	Seek   *Seek // or nil
 	Points int   // of all series; 0 of a seek
+	// counted is what it counts for against the limits.
+	counted int
+}
+
+// Full is the name by which the page knows the study: gt.pressure_ratio for one of a used sheet.
+func (s *Study) Full() string {
+	if s.Sheet != "" {
+		return s.Sheet + "." + s.Name
+	}
+	return s.Name
 }
 
 // Varied is an input, or a fluid, and what it is given in turn.
@@ -56,7 +67,7 @@ func (v *Varied) Name() string {
 	if v.Fluid != nil {
 		return v.Fluid.Name
 	}
-	return v.Input.Name
+	return v.Input.Full()
 }
 
 // Allows reports a value within the allowed range of the input.
@@ -104,7 +115,7 @@ type Side struct {
 // study resolves a study, which may look forward like a table.
 func (r *resolver) study(line *Line, s *lang.Study) {
 	r.scope.ahead = nil // everything is defined by now
-	st := &Study{Name: s.Name.Text, Line: line, Stmt: s}
+	st := &Study{Name: s.Name.Text, Sheet: r.sheet.Name, Line: line, Stmt: s}
 	line.Study = st
 	for _, v := range s.Vary {
 		if w := r.varied(line, v); w != nil {
@@ -454,13 +465,21 @@ func (r *resolver) studySize(line *Line, st *Study) {
 		r.tooManyPoints(line, st.Stmt.Loc)
 		return
 	}
-	if r.shared.studied += points * (len(st.Keep) + len(st.Vary)); r.shared.studied > MaxStudyValues {
-		r.fail(line, CodeStudyPoints, st.Stmt.Loc, "the studies of this sheet hold more than %d values together", MaxStudyValues).
+	st.counted = points
+	if r.sheet.Name == "" { // those of a used sheet are evaluated where a chart draws them
+		r.countStudy(line, st, st.Stmt.Loc)
+	}
+}
+
+// countStudy keeps all studies that are evaluated on a page within the limits.
+func (r *resolver) countStudy(line *Line, st *Study, at diag.Span) {
+	if r.shared.studied += st.counted * (len(st.Keep) + len(st.Vary)); r.shared.studied > MaxStudyValues {
+		r.fail(line, CodeStudyPoints, at, "the studies of this sheet hold more than %d values together", MaxStudyValues).
 			hint("take fewer points, or keep fewer symbols")
 		return
 	}
-	if r.shared.studyLines += points * r.shared.lines; r.shared.studyLines > MaxStudyLines {
-		r.fail(line, CodeStudyPoints, st.Stmt.Loc, "the studies of this sheet would evaluate more than %d lines", MaxStudyLines).
+	if r.shared.studyLines += st.counted * r.shared.lines; r.shared.studyLines > MaxStudyLines {
+		r.fail(line, CodeStudyPoints, at, "the studies of this sheet would evaluate more than %d lines", MaxStudyLines).
 			hint("take fewer points: this sheet has %d lines, those of methods and used sheets among them", r.shared.lines)
 	}
 }

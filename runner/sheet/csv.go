@@ -44,7 +44,7 @@ func Tables(doc *notebook.Document, tr *eval.Trace, o Options) []TableFile {
 		}
 	}
 	for _, r := range o.Studies {
-		out = append(out, TableFile{"study-" + r.Of.Name, p.csvStudy(r)})
+		out = append(out, TableFile{"study-" + r.Of.Full(), p.csvStudy(r)})
 	}
 	return out
 }

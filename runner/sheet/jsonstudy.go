@@ -13,6 +13,7 @@ type (
 	jsonStudy struct {
 		Name    string            `json:"name"`
 		Line    int               `json:"line"`
+		File    string            `json:"file,omitempty"` // of a used sheet
 		Caption string            `json:"caption,omitempty"`
 		Vary    []jsonVaried      `json:"vary"`
 		Family  *jsonVaried       `json:"family,omitempty"`
@@ -84,8 +85,11 @@ func (p *page) jsonStudies() []jsonStudy {
 
 func (p *page) jsonStudy(r *study.Result) jsonStudy {
 	st := r.Of
-	j := jsonStudy{Name: st.Name, Line: typedLine(st.Line), Caption: st.Stmt.Caption.Text, Vary: []jsonVaried{}, Keep: []jsonVaried{}, Reasons: []jsonStudyReason{}, Series: []jsonSeries{},
+	j := jsonStudy{Name: st.Full(), Line: typedLine(st.Line), Caption: st.Stmt.Caption.Text, Vary: []jsonVaried{}, Keep: []jsonVaried{}, Reasons: []jsonStudyReason{}, Series: []jsonSeries{},
 		Points: r.Points, Failed: r.Failed, Outside: r.Outside, Audited: r.Audited, Faulty: r.Faulty, Problem: r.Problem}
+	if st.Line.File != p.doc.File && st.Sheet != "" {
+		j.File = st.Line.File.Name
+	}
 	of := func(name string, u units.Unit) jsonVaried {
 		return jsonVaried{name, units.SIUnit(u.Dimension()).String(), u.String()}
 	}

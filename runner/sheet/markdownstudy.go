@@ -17,7 +17,7 @@ func (m *markdown) study(l *resolve.Line) string {
 		}
 		return "**no value**"
 	}
-	title := "**Study " + escaped(r.Of.Name) + "**"
+	title := "**Study " + escaped(r.Of.Full()) + "**"
 	if c := m.captionText(l.File, r.Of.Stmt.Caption); c != "" {
 		title += " " + c
 	}

@@ -33,6 +33,15 @@ func (p *page) study(l *resolve.Line) {
 	p.raw(`<span class="quiet">`)
 	p.pieces(r.Lead())
 	p.raw(".</span></figcaption>\n")
+	p.studyFindings(r)
+	if st.Seek == nil && r.Problem == "" {
+		p.studyTable(r)
+	}
+	p.raw("</figure>\n")
+}
+
+// studyFindings writes what the points came to, and the marks.
+func (p *page) studyFindings(r *study.Result) {
 	for _, note := range r.Notes() {
 		p.raw(`<p class="flag">`)
 		p.icon("open")
@@ -41,12 +50,8 @@ func (p *page) study(l *resolve.Line) {
 		p.raw("</p>\n")
 	}
 	if marks := r.Marks(p.studyFormat); len(marks.Rows) > 0 {
-		p.studyGrid("Marks of study "+st.Name, marks)
+		p.studyGrid("Marks of study "+r.Of.Full(), marks)
 	}
-	if st.Seek == nil && r.Problem == "" {
-		p.studyTable(r)
-	}
-	p.raw("</figure>\n")
 }
 
 func (p *page) studyOf(l *resolve.Line) *study.Result {
@@ -82,7 +87,7 @@ func (p *page) studyTable(r *study.Result) {
 		p.raw("The ", itoa(all), " points")
 	}
 	p.raw("</summary>")
-	p.studyGrid("Points of study "+r.Of.Name, g)
+	p.studyGrid("Points of study "+r.Of.Full(), g)
 	p.raw("</details>\n")
 }
 

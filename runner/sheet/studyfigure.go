@@ -22,12 +22,22 @@ func (p *page) studyFigure(l *resolve.Line) {
 		p.raw(`<p class="flag">`)
 		p.icon("wait")
 		p.raw(" The study ")
-		p.text(l.Chart.Study.Name)
+		p.text(l.Chart.Study.Full())
 		p.raw(" has no points to draw.</p>\n")
 		return
 	}
 	c := StudyCurves(r, l.Chart, p.digits, p.ambient)
 	p.openFigure(l, c.Title)
+	if r.Of.Sheet != "" { // its own fence stands on the sheet that is used
+		p.raw(`<p class="key">Study `)
+		p.text(r.Of.Full())
+		p.raw(" of ")
+		p.text(r.Of.Line.File.Name)
+		p.raw(": ")
+		p.pieces(r.Lead())
+		p.raw(".</p>\n")
+		p.studyFindings(r)
+	}
 	key := ""
 	if len(c.Marks) > 0 {
 		key = "Ringed: what the study marks."

@@ -22,7 +22,7 @@ func (w *workbook) studySheet() {
 	left := bookPoints
 	for _, r := range w.o.Studies {
 		g.put()
-		g.put(g.bold("Study " + r.Of.Name))
+		g.put(g.bold("Study " + r.Of.Full()))
 		g.put(study.Plain(r.Lead()))
 		for _, note := range r.Notes() {
 			g.put(note)
