@@ -113,7 +113,7 @@ func (a *app) fault(cmd *cobra.Command, err error) {
 	switch {
 	case errors.As(err, &hint):
 		fmt.Fprintf(a.err, "  %s\n", diag.Visible(hint.hint))
-	case err == a.writeErr:
+	case err == a.writeErr, err == errInterrupted:
 	default:
 		fmt.Fprintf(a.err, "  see %s --help\n", path)
 	}

@@ -7,8 +7,10 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"path/filepath"
 	"strings"
+	"syscall"
 
 	"github.com/fatih/color"
 	"github.com/mattn/go-isatty"
@@ -78,8 +80,13 @@ func wantsColour(asked string, terminal bool, noColour, term string) bool {
 	return terminal && noColour == "" && term != "dumb"
 }
 
+// errInterrupted is the error of a command that the user has stopped.
+var errInterrupted = errors.New("interrupted")
+
 // outcome is what the work on one notebook printed and came to.
 type outcome struct {
+	ctx      context.Context // ends when the user stops the command
+	progress func(study string, done, total int)
 	out, err bytes.Buffer
 	code     int
 	usage    error // the command line itself is wrong, whatever the notebook
@@ -157,8 +164,13 @@ func plural(n int, one, many string) string {
 }
 
 // each works on the targets, several at a time, and prints what came of them in their order. A
-// panic in one is a bug of the tool: it is reported, and the others go on.
+// panic in one is a bug of the tool: it is reported, and the others go on. When the user stops the
+// command, what is finished is printed and the rest left undone; a second time ends it at once.
 func (a *app) each(ts []target, work func(*target, *outcome)) (tally, error) {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	context.AfterFunc(ctx, stop)
+	shown := newProgress(a.err)
 	done := make([]chan *outcome, len(ts))
 	for i := range done {
 		done[i] = make(chan *outcome, 1)
@@ -167,7 +179,11 @@ func (a *app) each(ts []target, work func(*target, *outcome)) (tally, error) {
 	for range min(a.workers, len(ts)) {
 		go func() {
 			for i := range next {
-				done[i] <- attempt(&ts[i], work)
+				o := &outcome{ctx: ctx, progress: shown.of(ts[i].shown)}
+				if ctx.Err() == nil {
+					attempt(&ts[i], o, work)
+				}
+				done[i] <- o
 			}
 		}()
 	}
@@ -185,26 +201,29 @@ func (a *app) each(ts []target, work func(*target, *outcome)) (tally, error) {
 		}
 		a.worse(o.code)
 		sum.add(o.tally)
-		a.printf("%s", o.out.Bytes())
-		a.err.Write(o.err.Bytes())
+		shown.print(func() {
+			a.printf("%s", o.out.Bytes())
+			a.err.Write(o.err.Bytes())
+		})
+	}
+	if ctx.Err() != nil {
+		return sum, errInterrupted
 	}
 	return sum, nil
 }
 
-func attempt(t *target, work func(*target, *outcome)) (o *outcome) {
-	o = &outcome{}
+func attempt(t *target, o *outcome, work func(*target, *outcome)) {
 	defer func() {
 		if bug := recover(); bug != nil {
-			o = &outcome{}
+			*o = outcome{}
 			o.fail(t, fmt.Errorf("internal error (%v): this is a fault of workings, not of the notebook; please report it with the notebook", bug))
 		}
 	}()
 	if t.err != nil {
 		o.fail(t, t.err)
-		return o
+		return
 	}
 	work(t, o)
-	return o
 }
 
 // build evaluates a target. Its files go by their names relative to the notebook's folder; or, for
@@ -217,22 +236,20 @@ func (t *target) build(o *outcome, ev *evaluation, trace bool) *runner.Result {
 		return nil
 	}
 	defer closed()
-	opts := runner.Options{Library: notebooks.Library(), Set: ev.set, Also: ev.also, Version: version, Study: ev.study, Progress: ev.progress}
+	opts := runner.Options{Library: notebooks.Library(), Set: ev.set, Also: ev.also, Version: version, Study: ev.study, Progress: o.progress}
 	if trace && filepath.IsLocal(t.shown) {
 		opts.Shown = t.shown
 	}
-	ctx := ev.ctx
-	if ctx == nil {
-		ctx = context.Background()
-	}
-	r, err := runner.BuildContext(ctx, fsys, t.name, opts)
+	r, err := runner.BuildContext(o.ctx, fsys, t.name, opts)
 	var usage *runner.UsageError
 	switch {
+	case errors.Is(err, context.Canceled):
+		return nil // which is said once, for all notebooks
 	case errors.As(err, &usage):
 		o.usage = usage
 		return nil
 	case err != nil:
-		o.fail(t, stopped(unread(err)))
+		o.fail(t, unread(err))
 		return nil
 	}
 	o.count(r)

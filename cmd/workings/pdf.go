@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/url"
 	"os"
@@ -21,8 +20,6 @@ const browserVariable = "WORKINGS_BROWSER"
 
 // printTime bounds the printing of one sheet.
 const printTime = 2 * time.Minute
-
-var errInterrupted = errors.New("interrupted")
 
 // findBrowser is the Chromium that prints to PDF.
 func findBrowser() (string, error) {

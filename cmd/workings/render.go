@@ -2,15 +2,12 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
 	"path/filepath"
 	"strings"
-	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -58,10 +55,6 @@ func newRender(a *app) *cobra.Command {
 			w := writing{formats: f, dir: dir, paint: a.paintFor(a.err)}
 			var noBrowser error
 			if f.pdf {
-				// The browser and its folder go when the user stops the command.
-				ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-				defer stop()
-				w.ctx = ctx
 				if w.browser, noBrowser = findBrowser(); noBrowser != nil {
 					w.pdf = false
 				}
@@ -109,7 +102,6 @@ type writing struct {
 	formats
 	dir     string
 	browser string // the program that prints to PDF
-	ctx     context.Context
 	paint   paint
 }
 
@@ -122,10 +114,6 @@ type output struct {
 // render evaluates a notebook and writes what was asked for. All of it is in memory before the
 // first file is written; a PDF, which takes the longest and may fail, comes last.
 func (w *writing) render(t *target, o *outcome, ev *evaluation) {
-	if w.ctx != nil && w.ctx.Err() != nil {
-		o.fail(t, errInterrupted)
-		return
-	}
 	r := t.build(o, ev, false)
 	if r == nil {
 		return
@@ -136,6 +124,9 @@ func (w *writing) render(t *target, o *outcome, ev *evaluation) {
 		o.code = max(o.code, runner.ExitErrors)
 		fmt.Fprintf(&o.err, "%s: error: %s\n", diag.Visible(t.shown), diag.Visible(err.Error()))
 		return
+	}
+	if o.ctx.Err() != nil {
+		return // nothing of this sheet is written
 	}
 	stem := t.sheetFile(w.dir)
 	if err := os.MkdirAll(filepath.Dir(stem), 0o777); err != nil {
@@ -150,7 +141,7 @@ func (w *writing) render(t *target, o *outcome, ev *evaluation) {
 		written = append(written, filepath.Base(stem)+out.suffix)
 	}
 	if w.pdf {
-		pdf, err := printPDF(w.ctx, w.browser, outputs[0].text)
+		pdf, err := printPDF(o.ctx, w.browser, outputs[0].text)
 		if err != nil {
 			o.fail(t, fmt.Errorf("%s is not written: %w", filepath.ToSlash(stem)+".pdf", err))
 			return

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"context"
-
 	"github.com/spf13/cobra"
 
 	"workings/runner/diag"
@@ -14,11 +12,8 @@ type evaluation struct {
 	also []string
 	root string
 	json bool
-	// Of the study command: the study that stands in no notebook, what ends it, who is told how far
-	// it is.
-	study    string
-	ctx      context.Context
-	progress func(name string, done, total int)
+	// study stands in no notebook: that of the study command.
+	study string
 }
 
 func (e *evaluation) flags(cmd *cobra.Command, json bool) {

@@ -1,20 +1,10 @@
 package main
 
 import (
-	"context"
-	"errors"
 	"fmt"
-	"io"
-	"os"
-	"os/signal"
 	"strings"
-	"syscall"
-	"time"
 
-	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
-	"github.com/vbauerster/mpb/v8"
-	"github.com/vbauerster/mpb/v8/decor"
 
 	"workings/runner"
 	"workings/runner/diag"
@@ -74,14 +64,9 @@ values, to the last digit, of the sheet with the same inputs; checks are not eva
 			if len(ts) != 1 {
 				return &hinted{"a study is of one notebook", "name one: workings study plant.md"}
 			}
-			ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-			defer stop()
-			bar := newBar(a.err)
-			ev.ctx, ev.study, ev.progress = ctx, s.text(), bar.progress
+			ev.study = s.text()
 			_, err = a.each(ts, func(t *target, o *outcome) {
-				r := t.build(o, &ev, false)
-				bar.end()
-				if r != nil {
+				if r := t.build(o, &ev, false); r != nil {
 					s.print(a, t, o, r)
 				}
 			})
@@ -133,56 +118,4 @@ func (s *studying) print(a *app, t *target, o *outcome, r *runner.Result) {
 		}
 		put(t, o, s.chart, picture)
 	}
-}
-
-// patience is how long a study may take before a terminal is told how far it is.
-const patience = 400 * time.Millisecond
-
-// bar shows on a terminal how far a long study is, and nothing elsewhere.
-type bar struct {
-	w     io.Writer
-	start time.Time
-	all   *mpb.Progress
-	at    *mpb.Bar
-	of    string
-}
-
-// newBar makes a bar that shows nothing where w is no terminal.
-func newBar(w io.Writer) *bar {
-	if f, ok := w.(*os.File); !ok || !isatty.IsTerminal(f.Fd()) {
-		return &bar{}
-	}
-	return &bar{w: w, start: time.Now()}
-}
-
-func (b *bar) progress(name string, done, total int) {
-	if b.w == nil || time.Since(b.start) < patience {
-		return
-	}
-	if b.of != name {
-		b.end()
-		b.of = name
-		b.all = mpb.New(mpb.WithOutput(b.w), mpb.WithWidth(40))
-		b.at = b.all.AddBar(int64(total), mpb.BarRemoveOnComplete(),
-			mpb.PrependDecorators(decor.Name(diag.Visible(name)+" ")), mpb.AppendDecorators(decor.CountersNoUnit("%d of %d points")))
-	}
-	b.at.SetCurrent(int64(done))
-}
-
-// end takes the bar away.
-func (b *bar) end() {
-	if b.all == nil {
-		return
-	}
-	b.at.Abort(true)
-	b.all.Wait()
-	b.all, b.of = nil, ""
-}
-
-// stopped is the error of a command that the user has stopped.
-func stopped(err error) error {
-	if errors.Is(err, context.Canceled) {
-		return errInterrupted
-	}
-	return err
 }
