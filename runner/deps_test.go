@@ -32,7 +32,8 @@ func mayImport() map[string][]string {
 	}
 	below["runner/study"] = []string{"runner/eval", "runner/resolve", "runner/lang", "units", "propsdb", "runner/diag"}
 	below["runner/cycle"] = []string{"runner/eval", "runner/chart", "runner/resolve", "runner/lang", "units", "propsdb", "runner/diag"}
-	below["runner/sheet"] = []string{"runner/notebook", "runner/lang", "runner/resolve", "runner/eval", "runner/chart", "runner/cycle", "runner/study", "runner/tex", "runner/diag", "units", "propsdb"}
+	below["runner/register"] = []string{"runner/notebook", "runner/eval", "runner/resolve", "runner/lang", "runner/diag"}
+	below["runner/sheet"] = []string{"runner/register", "runner/notebook", "runner/lang", "runner/resolve", "runner/eval", "runner/chart", "runner/cycle", "runner/study", "runner/tex", "runner/diag", "units", "propsdb"}
 	below["runner"] = append([]string{"runner/sheet"}, below["runner/sheet"]...)
 	return below
 }

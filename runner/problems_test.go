@@ -183,7 +183,11 @@ func TestEveryCodeIsProvoked(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, g := range append(goldens, mistakes...) {
+	packages, err := filepath.Glob(packageDir + "/*.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range slices.Concat(goldens, mistakes, packages) {
 		b, err := os.ReadFile(g)
 		if err != nil {
 			t.Fatal(err)

@@ -14,7 +14,9 @@ func newCheck(a *app) *cobra.Command {
 		Use:   "check FILE...",
 		Short: "Check notebooks; silent when all is well",
 		Long: "Evaluate notebooks and print what is wrong, to the standard error, with a last line that sums up.\n" +
-			"Cautions are printed and do not change the exit code. A check that holds is no approval.\n" + filesHelp,
+			"Cautions are printed and do not change the exit code. A check that holds is no approval.\n\n" +
+			"The notebooks of a folder are one package: what is wrong with a sheet is said once, at that sheet,\n" +
+			"however many use it, and what only shows where sheets are together is said as well.\n" + filesHelp,
 		Example: `  workings check notebooks/...
   workings check plant.md && workings render plant.md -o sheets
   workings check notebooks/... --json > traces.jsonl`,
@@ -24,23 +26,47 @@ func newCheck(a *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			p := a.paintFor(a.err)
-			sum, err := a.each(ts, func(t *target, o *outcome) {
-				r := t.build(o, &ev, ev.json)
-				switch {
-				case r == nil:
-				case ev.json:
-					r.JSON(&o.out) // a buffer takes everything
-				default:
-					t.printProblems(&o.err, r.Problems(), diag.Caution, p)
+			var sum tally
+			for _, ts := range packages(ts) {
+				n, err := a.check(ts, &ev)
+				if err != nil {
+					return err
 				}
-			})
-			if err == nil && !ev.json && sum.errors+sum.fails+sum.cautions+sum.unread > 0 {
+				sum.add(n)
+			}
+			if !ev.json && sum.errors+sum.fails+sum.cautions+sum.unread > 0 {
 				fmt.Fprintln(a.err, sum.String())
 			}
-			return err
+			return nil
 		},
 	}
 	ev.flags(cmd, true)
 	return cmd
+}
+
+// check prints what is wrong with notebooks that stand alone, or with those of one folder.
+func (a *app) check(ts []target, ev *evaluation) (tally, error) {
+	p := a.paintFor(a.err)
+	if ts[0].folder == "" || ev.json {
+		return a.each(ts, func(t *target, o *outcome) {
+			r := t.build(o, ev, ev.json)
+			switch {
+			case r == nil:
+			case ev.json:
+				r.JSON(&o.out) // a buffer takes everything
+			default:
+				t.printProblems(&o.err, r.Problems(), diag.Caution, p)
+			}
+		})
+	}
+	pkg, sum, err := a.buildPackage(ts, ev)
+	if err != nil {
+		return sum, err
+	}
+	for i := range ts {
+		if s := pkg.Sheet(ts[i].path()); s != nil {
+			ts[i].printProblems(a.err, s.Problems, diag.Caution, p)
+		}
+	}
+	return sum, nil
 }

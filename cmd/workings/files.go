@@ -21,6 +21,9 @@ type target struct {
 	shown string // as the user typed it
 	page  string // of its sheet below the output folder, without .html
 	err   error
+	// folder is the one that was given, where it was; its notebooks are one package.
+	folder string
+	result *runner.Result // once it has been evaluated as part of a package
 }
 
 // targets finds the notebooks that arguments mean: a file; a folder or FOLDER/..., all below it; a
@@ -105,7 +108,7 @@ func below(dir string) []target {
 				rel = d.Name() // p begins with dir
 			}
 			name := filepath.ToSlash(rel)
-			out = append(out, target{dir: dir, name: name, shown: clean(p), page: strings.TrimSuffix(name, path.Ext(name))})
+			out = append(out, target{dir: dir, name: name, shown: clean(p), page: strings.TrimSuffix(name, path.Ext(name)), folder: dir})
 		}
 		return nil
 	})

@@ -232,7 +232,7 @@ func standing(r *runner.Result) string {
 		}
 	}
 	var count tally
-	count.count(r)
+	count.count(r.Problems())
 	add(count.errors, "error", "errors")
 	add(fails, "check fails", "checks fail")
 	add(waits, "check waits", "checks wait")

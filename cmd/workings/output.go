@@ -118,9 +118,9 @@ func (t *tally) add(u tally) {
 }
 
 // count takes the problems of one notebook.
-func (t *tally) count(r *runner.Result) {
+func (t *tally) count(problems []*diag.Problem) {
 	t.notebooks++
-	for _, p := range r.Problems() {
+	for _, p := range problems {
 		switch {
 		case p.Severity == diag.Caution:
 			t.cautions++
@@ -252,7 +252,7 @@ func (t *target) build(o *outcome, ev *evaluation, trace bool) *runner.Result {
 		o.fail(t, unread(err))
 		return nil
 	}
-	o.count(r)
+	o.count(r.Problems())
 	o.code = r.ExitCode()
 	for _, p := range r.Problems() {
 		if runner.WrongArgument(p) {

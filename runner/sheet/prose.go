@@ -3,6 +3,7 @@ package sheet
 import (
 	"encoding/base64"
 	"net/http"
+	"path"
 	"strings"
 
 	"github.com/yuin/goldmark/ast"
@@ -43,29 +44,36 @@ func (p *page) caption(f *diag.File, span diag.Span) {
 	p.noAnchor = before
 }
 
-// findTitle takes the title from the front matter, else from the first heading, else from the
-// name of the file.
+// Title is that of the front matter, else the first heading, else the name of the file.
+func Title(doc *notebook.Document) string {
+	title, _ := titleOf(doc)
+	return title
+}
+
+// titleOf also gives the heading that the title was taken from, or nil.
+func titleOf(doc *notebook.Document) (title string, from *ast.Heading) {
+	if t := doc.Front.Title.Text; t != "" {
+		return t, nil
+	}
+	for n := doc.Root.FirstChild(); n != nil; n = n.NextSibling() {
+		if h, ok := n.(*ast.Heading); ok {
+			title, from = notebook.PlainText(h, doc.Source), h
+			break
+		}
+	}
+	if title == "" {
+		title = path.Base(doc.File.Name)
+	}
+	return title, from
+}
+
 func (p *page) findTitle() {
+	title, from := titleOf(p.doc)
+	p.title, p.skipTitle = title, from
 	least := 6
 	for n := p.doc.Root.FirstChild(); n != nil; n = n.NextSibling() {
-		h, ok := n.(*ast.Heading)
-		if !ok {
-			continue
-		}
-		if p.title == "" && p.skipTitle == nil && p.doc.Front.Title.Text == "" {
-			p.title = notebook.PlainText(h, p.doc.Source)
-			p.skipTitle = h
-			continue
-		}
-		least = min(least, h.Level)
-	}
-	if t := p.doc.Front.Title.Text; t != "" {
-		p.title = t
-	}
-	if p.title == "" {
-		p.title = p.doc.File.Name
-		if i := strings.LastIndexByte(p.title, '/'); i >= 0 {
-			p.title = p.title[i+1:]
+		if h, ok := n.(*ast.Heading); ok && h != from {
+			least = min(least, h.Level)
 		}
 	}
 	p.heading = headingLevels{shift: 2 - least, last: 1}
