@@ -1,7 +1,8 @@
 package sheet
 
 import (
-	"sort"
+	"cmp"
+	"slices"
 	"strings"
 
 	"workings/propsdb"
@@ -132,7 +133,7 @@ func (p *page) unitList() {
 	if len(seen) == 0 {
 		return
 	}
-	sort.Slice(seen, func(i, j int) bool { return seen[i].String() < seen[j].String() })
+	slices.SortFunc(seen, func(a, b units.Unit) int { return strings.Compare(a.String(), b.String()) })
 	p.section("Units", "Units that need a definition")
 	p.raw(`<dl class="units">`)
 	for _, u := range seen {
@@ -148,8 +149,8 @@ func (p *page) unitList() {
 // symbolIndex lists every symbol with its definition and its uses.
 func (p *page) symbolIndex() {
 	type item struct {
-		key string
-		sym *resolve.Symbol
+		key, folded string
+		sym         *resolve.Symbol
 	}
 	uses := p.usesOf()
 	var items []item
@@ -157,19 +158,14 @@ func (p *page) symbolIndex() {
 		if s.State != nil && !s.Adopted && len(uses[s]) == 0 && s.Prop != propsdb.T {
 			continue // a property that nothing reads
 		}
-		items = append(items, item{lang.Print(s.Name).Text(), s})
+		key := lang.Print(s.Name).Text()
+		items = append(items, item{key, strings.ToLower(key), s})
 	}
 	if len(items) == 0 {
 		return
 	}
-	sort.SliceStable(items, func(i, j int) bool {
-		if items[i].sym.Sheet != items[j].sym.Sheet {
-			return items[i].sym.Sheet < items[j].sym.Sheet
-		}
-		if a, b := strings.ToLower(items[i].key), strings.ToLower(items[j].key); a != b {
-			return a < b
-		}
-		return items[i].key < items[j].key
+	slices.SortStableFunc(items, func(a, b item) int {
+		return cmp.Or(strings.Compare(a.sym.Sheet, b.sym.Sheet), strings.Compare(a.folded, b.folded), strings.Compare(a.key, b.key))
 	})
 	p.section("Symbols", "Symbols")
 	p.raw(`<p class="key">Each symbol with the <b>entry</b> that defines it, then the entries that use it.</p>`, "\n", `<ul class="symidx">`)

@@ -128,6 +128,7 @@ func (p *page) node(n ast.Node, s *captionSource) {
 		if n.Level == 2 {
 			p.element("strong", n, s)
 		} else {
+			p.emphasis = true
 			p.element("em", n, s)
 		}
 	case *extension.Strikethrough:

@@ -8,9 +8,9 @@ import (
 	"fmt"
 	"io"
 	"regexp"
-	"slices"
 	"strings"
 	"sync"
+	"unicode/utf8"
 
 	"workings/runner/chart"
 	"workings/runner/cycle"
@@ -79,6 +79,7 @@ type page struct {
 	heading     headingLevels
 	inPage      bool // the trace is part of the page
 	over        bool // larger than MaxPage
+	emphasis    bool // some text of the page is in italics
 	noMarks     bool // leave out the marks of sources and assumptions
 	usesPrint   bool // an absolute h of a gas was shown
 	unitsSeen   map[string]bool
@@ -111,13 +112,17 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 // HTML writes the page of a notebook. The error is a *LimitError, or what w returned.
 func HTML(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error {
 	p := newPage(doc, tr, o)
-	p.b = make([]byte, 0, len(parts().style)+48*len(doc.File.Text)+1<<16)
-	p.document()
-	if p.full() {
+	p.b = make([]byte, 0, 64*len(doc.File.Text)+1<<16)
+	top, fonts := p.document()
+	if p.full() || len(p.b)+len(fonts) > MaxPage {
 		return &LimitError{File: doc.File.Name, Max: MaxPage}
 	}
-	_, err := w.Write(p.b)
-	return err
+	for _, part := range [...][]byte{p.b[:top], []byte(fonts), p.b[top:]} {
+		if _, err := w.Write(part); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // full reports a page over its limit. It is asked wherever something of unbounded length begins,
@@ -175,14 +180,13 @@ func face(family, file, which string) string {
 		family, which, base64.StdEncoding.EncodeToString(font))
 }
 
-// fewFonts are those of the fonts that few sheets need which the page written so far does need.
-func (a *assets) fewFonts(page []byte) string {
+// fewFonts are those of the fonts that few sheets need which a page does need.
+func (a *assets) fewFonts(page []byte, emphasis bool) string {
 	out := ""
-	emphasis := bytes.Contains(page, []byte("<em>"))
 	if emphasis {
 		out += a.italic
 	}
-	if bytes.ContainsFunc(page, accented) {
+	if accents(page) {
 		out += a.letters
 		if emphasis {
 			out += a.italicLetters
@@ -191,9 +195,27 @@ func (a *assets) fewFonts(page []byte) string {
 	return out
 }
 
-func accented(r rune) bool { return r >= 0xc0 && r < 0x180 && r != '×' && r != '÷' }
+// accents reports letters from À to ſ. Pages are large and have few of them, so that it looks for the bytes
+// that such letters begin with.
+func accents(page []byte) bool {
+	for _, lead := range [...]byte{0xc3, 0xc4, 0xc5} {
+		for rest := page; ; {
+			i := bytes.IndexByte(rest, lead)
+			if i < 0 {
+				break
+			}
+			r, n := utf8.DecodeRune(rest[i:])
+			if r >= 0xc0 && r < 0x180 && r != '×' && r != '÷' {
+				return true
+			}
+			rest = rest[i+n:]
+		}
+	}
+	return false
+}
 
-func (p *page) document() {
+// document writes the page. fonts belong into its style sheet, at top.
+func (p *page) document() (top int, fonts string) {
 	a := parts()
 	front := &p.doc.Front
 	p.raw("<!DOCTYPE html>\n<html lang=\"", language(front.Language.Text), "\">\n<head>\n<meta charset=\"utf-8\"/>\n",
@@ -209,7 +231,7 @@ func (p *page) document() {
 	p.text(p.title)
 	p.raw("</title>\n<style>\n")
 	p.raw(a.style)
-	top := len(p.b)
+	top = len(p.b)
 	p.pageStyle()
 	if len(p.tr.Sheet.Charts) > 0 {
 		p.raw(chart.Style)
@@ -224,11 +246,12 @@ func (p *page) document() {
 	p.back()
 	p.raw("</main>\n")
 	p.footer()
-	p.b = slices.Insert(p.b, top, []byte(a.fewFonts(p.b[top:]))...)
+	fonts = a.fewFonts(p.b[top:], p.emphasis)
 	p.raw("<script type=\"application/json\" id=\"Trace\">")
 	p.inPage = true
 	p.b = p.trace(p.b)
 	p.raw("</script>\n<script>", a.script, "</script>\n</body>\n</html>\n")
+	return top, fonts
 }
 
 // language is a language tag, or English where the notebook's is none.
