@@ -91,6 +91,7 @@ type stateCode struct {
 	t, p   int32
 	findsP bool // p is not among what was given
 	fluid  *resolve.Fluid
+	fluids []int32            // the register that stands for it
 	given  []propsdb.Property // one or two, and the registers of their values
 	value  [2]int32
 }

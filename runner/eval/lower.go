@@ -8,10 +8,22 @@ func (p *Program) expr(e *resolve.Expr) *code {
 	if e == nil {
 		return nil
 	}
-	c := &code{}
+	c := &code{ins: make([]instr, 0, instructions(e))}
 	c.out = p.gen(c, e)
 	p.registers = max(p.registers, int(p.temp))
 	return c
+}
+
+// instructions is about how many an expression comes to.
+func instructions(e *resolve.Expr) int {
+	n := 0
+	if e.Op != resolve.OpRef {
+		n = 1
+	}
+	for _, a := range e.Args {
+		n += instructions(a)
+	}
+	return n
 }
 
 // emit appends an instruction that leaves its value in a new temporary.

@@ -55,8 +55,9 @@ const stateRegisters = 4
 
 // compile lowers the checked lines of a sheet.
 func compile(s *resolve.Sheet) *Program {
-	p := &Program{sheet: s, fluids: s.FluidRegisters, byLine: map[*resolve.Line]*step{}, states: map[*resolve.State]*stateCode{}, mostArgs: 1}
-	p.slots = countStates(s.Lines)
+	lines, states := count(s.Lines)
+	p := &Program{sheet: s, fluids: s.FluidRegisters, byLine: make(map[*resolve.Line]*step, lines), states: make(map[*resolve.State]*stateCode, states), mostArgs: 1}
+	p.slots = states
 	p.base = s.Registers + s.FluidRegisters + stateRegisters*p.slots
 	p.registers, p.first = p.base, int32(p.base)
 	p.slots = 0
@@ -64,14 +65,16 @@ func compile(s *resolve.Sheet) *Program {
 	return p
 }
 
-func countStates(lines []*resolve.Line) (n int) {
-	for _, l := range lines {
+func count(ls []*resolve.Line) (lines, states int) {
+	for _, l := range ls {
+		lines++
 		if l.Kind == resolve.StateLine {
-			n++
+			states++
 		}
-		n += countStates(l.Body)
+		n, m := count(l.Body)
+		lines, states = lines+n, states+m
 	}
-	return n
+	return lines, states
 }
 
 func (p *Program) lower(lines []*resolve.Line, under *step) []*step {
@@ -90,7 +93,7 @@ func (p *Program) stateOf(s *resolve.State) *stateCode {
 	st, ok := p.states[s]
 	if !ok {
 		first := int32(p.sheet.Registers + p.fluids + stateRegisters*p.slots)
-		st = &stateCode{slot: p.slots, t: first, p: first + 1, findsP: len(s.Given) == 2, fluid: s.Fluid, value: [2]int32{first + 2, first + 3}}
+		st = &stateCode{slot: p.slots, t: first, p: first + 1, findsP: len(s.Given) == 2, fluid: s.Fluid, value: [2]int32{first + 2, first + 3}, fluids: []int32{p.token(s.Fluid)}}
 		for i, g := range s.Given {
 			st.given = append(st.given, g.Prop)
 			if g.Prop == propsdb.P {
@@ -214,20 +217,22 @@ func (p *Program) newLoop(extreme string) *loop {
 func (p *Program) stateLine(st *step) {
 	s := st.line.State
 	st.state = p.stateOf(s)
-	in := instr{op: opState, dst: -1, a: -1, b: -1, st: st.state, step: st, fluids: []int32{p.token(s.Fluid)}}
+	in := instr{op: opState, dst: -1, a: -1, b: -1, st: st.state, step: st, fluids: st.state.fluids}
+	own := ownProps(s)
+	st.make = make([]instr, 0, 4*len(s.Given)+1+len(own))
 	for i, g := range s.Given {
 		c := p.expr(g.X)
 		st.make = append(append(st.make, c.ins...), instr{op: opMove, dst: st.state.value[i], a: c.out, b: -1})
 		*[]*int32{&in.a, &in.b}[i] = st.state.value[i]
 	}
-	st.make = append(append(st.make, in), p.properties(st, st.state, ownProps(s))...)
+	st.make = append(append(st.make, in), p.properties(st, st.state, own)...)
 }
 
 // properties reads properties of a state, which may go by another name.
 func (p *Program) properties(st *step, from *stateCode, props []*resolve.Symbol) []instr {
-	var out []instr
+	out := make([]instr, 0, len(props))
 	for _, s := range props {
-		in := instr{op: opProp, dst: int32(s.Reg), a: from.t, b: from.p, st: from, prop: s.Prop, sym: s, step: st, fluids: []int32{p.token(from.fluid)}}
+		in := instr{op: opProp, dst: int32(s.Reg), a: from.t, b: from.p, st: from, prop: s.Prop, sym: s, step: st, fluids: from.fluids}
 		for i, g := range from.given {
 			if g == s.Prop {
 				in.op, in.a, in.b = opGiven, from.value[i], from.t
@@ -240,7 +245,7 @@ func (p *Program) properties(st *step, from *stateCode, props []*resolve.Symbol)
 
 // ownProps are the symbols that a state computes: not those it adopted.
 func ownProps(s *resolve.State) []*resolve.Symbol {
-	var out []*resolve.Symbol
+	out := make([]*resolve.Symbol, 0, len(s.Props))
 	for _, sym := range s.Props {
 		if !sym.Adopted || sym.State != s {
 			out = append(out, sym)

@@ -3,6 +3,7 @@ package eval
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"workings/propsdb"
@@ -45,7 +46,7 @@ func (t *Trace) At(inputs []*resolve.Symbol, values []float64) *Trace {
 }
 
 func newBuilder(m *machine) *builder {
-	b := &builder{m: m, fluidCall: map[*resolve.Fluid]string{}, trace: &Trace{Sheet: m.sheet, machine: m, values: map[*resolve.Symbol]float64{}, entries: map[*resolve.Line]*Entry{}},
+	b := &builder{m: m, fluidCall: map[*resolve.Fluid]string{}, trace: &Trace{Sheet: m.sheet, machine: m, values: make(map[*resolve.Symbol]float64, m.prog.base), entries: make(map[*resolve.Line]*Entry, m.prog.steps)},
 		read: map[*resolve.Symbol]bool{}, seen: map[problemKey]bool{}, waits: map[*resolve.Line][]string{}, cautions: map[*diag.Problem]*CheckDetail{}}
 	b.trace.Problems = append(b.trace.Problems, m.sheet.Problems...)
 	return b
@@ -174,7 +175,7 @@ func (b *builder) entries(steps []*step, prefix, sheet string, first int) []*Ent
 		e := &Entry{Line: st.line, Sheet: sheet, Status: came.status, Lookups: came.lookups}
 		if numbered(st.line.Kind) {
 			n++
-			e.Number = fmt.Sprintf("%s%d", prefix, n)
+			e.Number = prefix + strconv.Itoa(n)
 		}
 		b.trace.entries[st.line] = e
 		out = append(out, e)
@@ -191,6 +192,7 @@ func (b *builder) entry(st *step, e *Entry) {
 	if f := b.m.out(st).fault; f != nil {
 		e.Problem = b.problem(l, f)
 	}
+	e.Results = make([]Result, 0, len(l.Defines))
 	for _, s := range l.Defines {
 		r := Result{Symbol: s, Read: b.read[s]}
 		if b.m.has(s) && e.Status == Done {

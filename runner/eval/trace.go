@@ -56,6 +56,7 @@ type Entry struct {
 	Results  []Result      // one for each symbol it defines
 	Uses     []string      // numbers of the entries it reads from
 	UsedBy   []string
+	reader   *Entry // the last that was found to read it
 	Children []*Entry
 	Spread   *Value // Input: its standard uncertainty
 	State    *StateDetail

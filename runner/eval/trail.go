@@ -14,13 +14,12 @@ import (
 // link fills in which entries read which, and what each waits for.
 func (b *builder) link(es []*Entry, under *Entry) {
 	for _, e := range es {
-		seen := map[*Entry]bool{e: true}
 		read := func(l *resolve.Line) {
 			from := b.trace.entries[l]
-			if from == nil || from.Number == "" || seen[from] {
+			if from == nil || from.Number == "" || from == e || from.reader == e {
 				return
 			}
-			seen[from] = true
+			from.reader = e
 			e.Uses = append(e.Uses, from.Number)
 			if e.Number != "" && !ownLine(l, e.Line) {
 				from.UsedBy = append(from.UsedBy, e.Number)

@@ -129,8 +129,14 @@ const (
 	alikeCyrilTo = "ABEKMHOPCTYXSIJaeopcyxsijhd"
 )
 
+// Borrowed reports a key with a letter that is drawn like one of another script. Without one, no name
+// of a sheet looks like another.
+func Borrowed(key string) bool {
+	return !ascii(key) && strings.ContainsAny(key, alikeGreek+alikeCyril+"ГПФ")
+}
+
 func skeleton(s string) string {
-	if ascii(s) {
+	if !Borrowed(s) {
 		return s
 	}
 	out := make([]rune, 0, len(s))

@@ -62,15 +62,13 @@ func subscripts(rest string) []string {
 	if rest == "" {
 		return nil
 	}
-	parts := strings.Split(rest, "_")
-	n := 0
-	for _, s := range parts {
+	var parts []string
+	for s := range strings.SplitSeq(rest, "_") {
 		if s != "" {
-			parts[n] = s
-			n++
+			parts = append(parts, s)
 		}
 	}
-	return parts[:n]
+	return parts
 }
 
 // heatCapacity brings cp, cp2, cp_2, c_p and c_p2 to one form: c with the subscripts p and 2.
@@ -125,7 +123,32 @@ func Member(text string) (of, name string) {
 }
 
 // Key is equal for two spellings that print the same, and only for those.
-func (n Name) Key() string { return Print(n.Text).Text() }
+func (n Name) Key() string {
+	if plain(n.Text) {
+		return n.Text // names are compared more often than anything else is done with them
+	}
+	return Print(n.Text).Text()
+}
+
+// plain reports a name that prints as it is typed: one Latin letter, with one subscript after an
+// underscore or none. c is left out, whose subscripts may be run together (cp).
+func plain(name string) bool {
+	if name == "" || name[0] == 'c' || !(name[0] >= 'a' && name[0] <= 'z' || name[0] >= 'A' && name[0] <= 'Z') {
+		return false
+	}
+	if len(name) == 1 {
+		return true
+	}
+	if len(name) == 2 || name[1] != '_' {
+		return false
+	}
+	for i := 2; i < len(name); i++ {
+		if name[i] == '_' || name[i] >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return greekLetter(name[2:]) == ""
+}
 
 // Stem is the name without its subscript in plain letters, as properties are looked up: "T",
 // "rho", "so", "cp", "mdot", "DeltaT".

@@ -1,15 +1,54 @@
 package resolve
 
-import "workings/runner/lang"
+import (
+	"strings"
+	"sync"
+
+	"workings/runner/diag"
+	"workings/runner/lang"
+)
+
+// ahead are definitions further down, by key. A state stands there once, for all the symbols that it
+// brings.
+type ahead map[string]later
+
+// later is a definition further down the sheet.
+type later struct {
+	span diag.Span
+	stmt lang.Stmt
+}
+
+func (a ahead) enter(key string, l later) {
+	if _, ok := a[key]; !ok {
+		a[key] = l
+	}
+}
+
+// stateKey is where a state stands; no symbol has such a key.
+func stateKey(id string) string { return "_" + lang.Print("x_"+id).Sub }
+
+// find is the first definition further down of the symbol with a key.
+func (a ahead) find(key string) (later, bool) {
+	l, ok := a[key]
+	if cut := strings.IndexByte(key, '_'); cut > 0 && standardStems()[key[:cut+1]] {
+		if st, brings := a[key[cut:]]; brings && (!ok || st.span.Start < l.span.Start) {
+			return st, true
+		}
+	}
+	return l, ok
+}
+
+// standardStems are the keys of the properties that every state brings, up to the state's own name.
+var standardStems = sync.OnceValue(func() map[string]bool {
+	m := map[string]bool{}
+	for _, p := range standard() {
+		m[keyStems()[p]] = true
+	}
+	return m
+})
 
 // circle reports whether a later definition needs, directly or not, what line defines.
 func (r *resolver) circle(line *Line, from later) bool {
-	target := map[string]bool{}
-	for key, l := range r.scope.ahead {
-		if l.stmt == line.Stmt {
-			target[key] = true
-		}
-	}
 	seen := map[lang.Stmt]bool{}
 	todo := []lang.Stmt{from.stmt}
 	for len(todo) > 0 {
@@ -26,9 +65,11 @@ func (r *resolver) circle(line *Line, from later) bool {
 				return true
 			}
 			key := id.Name.Key()
-			found = found || target[key]
-			if l, ok := r.scope.ahead[key]; ok && r.scope.symbols[key] == nil {
-				todo = append(todo, l.stmt)
+			if l, ok := r.scope.ahead.find(key); ok {
+				found = found || l.stmt == line.Stmt
+				if r.scope.symbols[key] == nil {
+					todo = append(todo, l.stmt)
+				}
 			}
 			return true
 		})

@@ -72,7 +72,7 @@ func (r *resolver) sum(line *Line, e *lang.Binary, x, y *Expr) *Expr {
 	if !ok {
 		return nil
 	}
-	out := &Expr{Op: OpAdd, Args: []*Expr{x, y}, Type: Type{Dim: x.Type.Dim, Kind: kind}, Src: e}
+	out := r.shared.newExprs.add(Expr{Op: OpAdd, Args: []*Expr{x, y}, Type: Type{Dim: x.Type.Dim, Kind: kind}, Src: e})
 	sign := 1
 	if e.Op == "-" {
 		out.Op, sign = OpSub, -1
@@ -179,7 +179,7 @@ func (r *resolver) product(line *Line, e *lang.Binary, x, y *Expr) *Expr {
 		}
 	}
 	r.divisorOrSymbol(line, e, x, y)
-	out := &Expr{Op: OpMul, Args: []*Expr{x, y}, Src: e}
+	out := r.shared.newExprs.add(Expr{Op: OpMul, Args: []*Expr{x, y}, Src: e})
 	if e.Op == "/" {
 		out.Op = OpDiv
 		out.Type.Dim = x.Type.Dim.Div(y.Type.Dim)

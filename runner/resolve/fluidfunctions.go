@@ -116,7 +116,7 @@ func (r *resolver) fluidCall(line *Line, e *lang.Call, sig fluidSignature) *Expr
 	u := mustUnit(sig.out)
 	out.Type = Type{Dim: u.Dimension()}
 	if sig.fn == FuelEnthalpy {
-		out.Type.Datum = Datum{propsdb.Formation.String(): terms{plus: 1}}
+		out.Type.Datum = from(propsdb.Formation.String())
 	}
 	return out
 }

@@ -103,6 +103,22 @@ type shared struct {
 	files      Files
 	other      *OtherFluid // the fluid that has another model this time
 	replaced   bool        // it was met
+
+	// What a sheet has thousands of is made many at a time.
+	newLines   slab[Line]
+	newSymbols slab[Symbol]
+	newExprs   slab[Expr]
+}
+
+// slab hands out values that were allocated together.
+type slab[T any] []T
+
+func (s *slab[T]) add(v T) *T {
+	if len(*s) == cap(*s) {
+		*s = make([]T, 0, 64)
+	}
+	*s = append(*s, v)
+	return &(*s)[len(*s)-1]
 }
 
 type resolver struct {
@@ -237,18 +253,8 @@ func (r *resolver) ambient() {
 // lookAhead notes what later lines define, so that a line that comes too early can be told.
 func (r *resolver) lookAhead(stmts []lang.Stmt) {
 	for _, s := range stmts {
-		enter := func(key string, at diag.Span) {
-			if _, ok := r.scope.ahead[key]; !ok {
-				r.scope.ahead[key] = later{at, s}
-			}
-		}
-		add := func(n lang.Name) { enter(n.Key(), n.Loc) }
-		state := func(id lang.Name) {
-			keyOf := propertyKeys(id.Text)
-			for _, p := range standard() {
-				enter(keyOf(p), id.Loc)
-			}
-		}
+		add := func(n lang.Name) { r.scope.ahead.enter(n.Key(), later{n.Loc, s}) }
+		state := func(id lang.Name) { r.scope.ahead.enter(stateKey(id.Text), later{id.Loc, s}) }
 		switch s := s.(type) {
 		case *lang.Input:
 			add(s.Name)
@@ -287,7 +293,7 @@ func (r *resolver) lookAhead(stmts []lang.Stmt) {
 
 // stmt resolves one statement into a line.
 func (r *resolver) stmt(s lang.Stmt) *Line {
-	line := &Line{Stmt: s, File: r.sheet.File, Block: r.block}
+	line := r.shared.newLines.add(Line{Stmt: s, File: r.sheet.File, Block: r.block})
 	if r.scope.local && r.call != nil {
 		line.File, line.Block = r.call.Method.File, r.call.Block
 	}

@@ -29,13 +29,7 @@ type scope struct {
 	bad map[string]*Line
 	// ahead are the symbols that later lines of the sheet define, to tell "used before it is
 	// defined" from "unknown".
-	ahead map[string]later
-}
-
-// later is a definition further down the sheet.
-type later struct {
-	span diag.Span
-	stmt lang.Stmt
+	ahead ahead
 }
 
 type place struct {
@@ -58,7 +52,7 @@ func newScope(local bool) *scope {
 		symbols: map[string]*Symbol{}, states: map[string]*State{}, fluids: map[string]*Fluid{},
 		methods: map[string]*Method{}, data: map[string]*DataTable{}, used: map[string]*Sheet{}, cycles: map[string]*Cycle{},
 		late: map[string]lateSymbol{}, bySub: map[string]*State{}, spaces: map[string]place{}, bad: map[string]*Line{},
-		ahead: map[string]later{}, local: local,
+		ahead: ahead{}, local: local,
 	}
 }
 
@@ -95,7 +89,7 @@ func (r *resolver) define(line *Line, n lang.Name, ty Type, unit units.Unit) *Sy
 			hint("give the quantity another name, such as %s_1", n.Text)
 		return nil
 	}
-	s := &Symbol{Name: n.Text, Sheet: r.sheet.Name, Type: ty, Unit: unit, Span: n.Loc, Line: line, Local: r.scope.local}
+	s := r.shared.newSymbols.add(Symbol{Name: n.Text, Sheet: r.sheet.Name, Type: ty, Unit: unit, Span: n.Loc, Line: line, Local: r.scope.local})
 	r.addSymbol(key, s)
 	line.Defines = append(line.Defines, s)
 	return s
@@ -199,8 +193,8 @@ func (r *resolver) bring(n lang.Name, l lateSymbol) *Symbol {
 
 func (r *resolver) stateSymbol(st *State, p propsdb.Property, name string) *Symbol {
 	ty := propertyType(p, st.Fluid)
-	s := &Symbol{Name: name, Sheet: r.sheet.Name, Type: ty, Unit: st.unitOf(p, r.preferred(ty)), Span: st.Line.Stmt.Span(),
-		Line: st.Line, State: st, Prop: p, Local: st.Local, bad: st.bad}
+	s := r.shared.newSymbols.add(Symbol{Name: name, Sheet: r.sheet.Name, Type: ty, Unit: st.unitOf(p, r.preferred(ty)), Span: st.Line.Stmt.Span(),
+		Line: st.Line, State: st, Prop: p, Local: st.Local, bad: st.bad})
 	if s.Local != r.scope.local {
 		s.Local = r.scope.local
 	}
@@ -265,7 +259,7 @@ func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
 			return
 		}
 	}
-	if at, ok := r.scope.ahead[key]; ok {
+	if at, ok := r.scope.ahead.find(key); ok {
 		f := r.fail(line, CodeBefore, n.Loc, "%s is used before it is defined", n.Text).related(line.File, at.span, "defined here")
 		if r.circle(line, at) {
 			f.hint("this line and that one need each other, which no order can mend: let a solve find the value, as in `solve %s between … and …` with an `until`", n.Text)

@@ -197,6 +197,13 @@ func toConfirm(basis string) bool { return strings.Contains(strings.ToLower(basi
 
 // lookalikes refuses names that a reader cannot tell apart.
 func (r *resolver) lookalikes() {
+	borrowed := false // a letter that another script has as well
+	for key := range r.scope.symbols {
+		borrowed = borrowed || lang.Borrowed(key)
+	}
+	if !borrowed {
+		return
+	}
 	var names []lang.Name
 	for _, s := range r.sheet.Symbols {
 		if !s.Local && s.Sheet == r.sheet.Name && s.Line != nil && s.Line.File == r.sheet.File {

@@ -59,19 +59,27 @@ func needsPressure(p propsdb.Property) bool {
 
 // propertyType is the type of a property of a fluid; the datum is left out where f is nil.
 func propertyType(p propsdb.Property, f *Fluid) Type {
-	u := mustUnit(p.Unit())
-	t := Type{Dim: u.Dimension()}
+	t := Type{Dim: dimensions()[p]}
 	if f == nil {
 		return t
 	}
 	switch p {
 	case propsdb.H, propsdb.U:
-		t.Datum = Datum{f.Datum: terms{plus: 1}}
+		t.Datum = from(f.Datum)
 	case propsdb.S, propsdb.So:
-		t.Datum = Datum{f.EntropyDatum: terms{plus: 1}}
+		t.Datum = from(f.EntropyDatum)
 	}
 	return t
 }
+
+// dimensions are those of the properties.
+var dimensions = sync.OnceValue(func() map[propsdb.Property]units.Dimension {
+	m := map[propsdb.Property]units.Dimension{}
+	for _, p := range allProperties() {
+		m[p] = mustUnit(p.Unit()).Dimension()
+	}
+	return m
+})
 
 func propertyName(n lang.Name) (propsdb.Property, bool) {
 	if lang.Print(n.Text).Delta || lang.Print(n.Text).Dot {

@@ -1,7 +1,6 @@
 package resolve
 
 import (
-	"maps"
 	"slices"
 
 	"workings/units"
@@ -29,13 +28,17 @@ const (
 )
 
 // Datum counts from which zeros a value counts: how many terms of each datum were added and how
-// many subtracted.
-type Datum map[string]terms
+// many subtracted, in the order of the datums' names. It is never written after it was made.
+type Datum []terms
 
 type terms struct {
+	of          string // the datum
 	plus, minus int
 	scaled      bool // some term was multiplied by something, so that the counts are not shares
 }
+
+// from is the datum of a value that counts from one zero.
+func from(datum string) Datum { return Datum{{of: datum, plus: 1}} }
 
 // IsTemperature reports a thermodynamic temperature or a difference of two.
 func (t Type) IsTemperature() bool { return t.Dim == units.DimTemperature() }
@@ -70,40 +73,39 @@ func (x Datum) add(y Datum, sign int) Datum {
 	if len(y) == 0 {
 		return x
 	}
-	sum := maps.Clone(x)
-	if sum == nil {
-		sum = Datum{}
-	}
-	for k, n := range y {
+	sum := make(Datum, 0, len(x)+len(y))
+	for _, n := range y {
+		for len(x) > 0 && x[0].of < n.of {
+			sum, x = append(sum, x[0]), x[1:]
+		}
 		if sign < 0 {
 			n.plus, n.minus = n.minus, n.plus
 		}
-		had := sum[k]
-		sum[k] = terms{had.plus + n.plus, had.minus + n.minus, had.scaled || n.scaled}
+		if len(x) > 0 && x[0].of == n.of {
+			n.plus, n.minus, n.scaled = n.plus+x[0].plus, n.minus+x[0].minus, n.scaled || x[0].scaled
+			x = x[1:]
+		}
+		sum = append(sum, n)
 	}
-	return sum
+	return append(sum, x...)
 }
 
 // settle is the datum of a whole chain of + and −: terms that balance leave none. lone is a
 // datum that was subtracted and that no added term has.
 func (x Datum) settle() (left Datum, lone string) {
-	for _, k := range slices.Sorted(maps.Keys(x)) {
-		n := x[k]
+	if len(x) == 1 && x[0].plus == 1 && x[0].minus == 0 {
+		return x, "" // h + 1/2*V^2 counts from where h does
+	}
+	for _, n := range x {
 		switch {
 		case n.minus > 0 && n.plus == 0:
-			lone = k
-			if left == nil {
-				left = Datum{}
-			}
-			left[k] = n // `a = -h1` still counts from there when a is added to something
+			lone = n.of
+			left = append(left, n) // `a = -h1` still counts from there when a is added to something
 		case n.minus > 0 && (n.scaled || n.plus == n.minus):
 			// Balanced; or shares of a flow are set against the whole, as in a mixer's
 			// balance, which depends on the shares and is taken to balance.
 		default:
-			if left == nil {
-				left = Datum{}
-			}
-			left[k] = terms{plus: 1, scaled: n.scaled}
+			left = append(left, terms{of: n.of, plus: 1, scaled: n.scaled})
 		}
 	}
 	return left, lone
@@ -111,35 +113,28 @@ func (x Datum) settle() (left Datum, lone string) {
 
 // scaled is the datum of a product with a number.
 func (x Datum) scaled() Datum {
-	if len(x) == 0 {
-		return nil
-	}
-	y := maps.Clone(x)
-	for k, n := range y {
-		n.scaled = true
-		y[k] = n
+	y := slices.Clone(x)
+	for i := range y {
+		y[i].scaled = true
 	}
 	return y
 }
 
 // other is a datum in x or y that the other has not, or "".
 func (x Datum) other(y Datum) string {
-	for _, k := range slices.Sorted(maps.Keys(x)) {
-		if _, ok := y[k]; !ok {
-			return k
-		}
-	}
-	for _, k := range slices.Sorted(maps.Keys(y)) {
-		if _, ok := x[k]; !ok {
-			return k
+	for _, pair := range [][2]Datum{{x, y}, {y, x}} {
+		for _, n := range pair[0] {
+			if !slices.ContainsFunc(pair[1], func(m terms) bool { return m.of == n.of }) {
+				return n.of
+			}
 		}
 	}
 	return ""
 }
 
 func (x Datum) any() string {
-	for _, k := range slices.Sorted(maps.Keys(x)) {
-		return k
+	if len(x) == 0 {
+		return ""
 	}
-	return ""
+	return x[0].of
 }

@@ -103,7 +103,7 @@ func (r *resolver) unit(line *Line, t *lang.UnitText) (units.Unit, bool) {
 }
 
 func (r *resolver) number(line *Line, n *lang.Number) *Expr {
-	x := &Expr{Op: OpConst, Value: n.Value, Src: n}
+	x := r.shared.newExprs.add(Expr{Op: OpConst, Value: n.Value, Src: n})
 	if n.Unit == nil {
 		return x
 	}
@@ -146,7 +146,7 @@ func (r *resolver) unitOrSymbol(line *Line, n *lang.Number) {
 	}
 	for _, w := range words[1:] {
 		key := lang.Name{Text: w}.Key()
-		if _, ahead := r.scope.ahead[key]; r.scope.symbols[key] != nil || ahead {
+		if _, ahead := r.scope.ahead.find(key); r.scope.symbols[key] != nil || ahead {
 			r.caution(line, CodeUnitOrSymbol, n.Unit.Loc, "%s was read as a unit, and the sheet has a symbol %s", n.Unit.Text, w).
 				hint("with spaces around the operator it would be the symbol; settle this with accept unit-or-symbol on %s", w).about(w)
 			return
@@ -165,11 +165,11 @@ func (r *resolver) ident(line *Line, e *lang.Ident) *Expr {
 	if s == nil {
 		return nil
 	}
-	return refTo(s, e)
+	return r.refTo(s, e)
 }
 
-func refTo(s *Symbol, src lang.Expr) *Expr {
-	return &Expr{Op: OpRef, Sym: s, Type: s.Type, Unit: s.Unit, HasU: !s.Type.Bool, Src: src}
+func (r *resolver) refTo(s *Symbol, src lang.Expr) *Expr {
+	return r.shared.newExprs.add(Expr{Op: OpRef, Sym: s, Type: s.Type, Unit: s.Unit, HasU: !s.Type.Bool, Src: src})
 }
 
 // member is gt.eta_th: a symbol of a used sheet, or a total of a cycle.
@@ -178,7 +178,7 @@ func (r *resolver) member(line *Line, e *lang.Ident) *Expr {
 	if s == nil {
 		return nil
 	}
-	return refTo(s, e)
+	return r.refTo(s, e)
 }
 
 func (r *resolver) unary(line *Line, e *lang.Unary) *Expr {
