@@ -57,8 +57,8 @@ func (p *plan) draw(r *router) *laidOut {
 	d.placeRings()
 	d.texts()
 	d.bounds()
-	const room, wide = 6, 62 * stepLong
-	d.cost += int((d.area.x2 - d.area.x1 + d.area.y2 - d.area.y1) / stepLong * room)
+	const wide = 62 * stepLong
+	d.cost += int((d.area.x2 - d.area.x1 + d.area.y2 - d.area.y1) / stepLong * perRoom)
 	d.cost += int(max(0, d.area.x2-d.area.x1-wide))
 	return d
 }

@@ -38,6 +38,7 @@ const (
 	perCrossing = 600
 	perFailure  = 6000
 	perCramped  = 90 // a stream without a straight piece for its number
+	perRoom     = 6  // for each step of width and height
 	nearSymbol  = 3
 	nearLine    = 2
 )
@@ -65,16 +66,11 @@ type router struct {
 	goal    []int32
 	fee     []int32 // of a goal
 	round   int32
-	heap    []reached
-	visits  int // so far, over all that was routed
+	heap    []uint64 // what has been reached: cost with the guess to the goal, then place*4 + direction
+	visits  int      // so far, over all that was routed
 	routes  [][]step
 	crossed []int // crossings of each link
 	total   int
-}
-
-type reached struct {
-	f  int32
-	at int32 // place*4 + direction
 }
 
 func (r *router) reset() {
@@ -222,7 +218,7 @@ func (r *router) route(i int) {
 			return
 		}
 		r.stamp[k], r.cost[k], r.from[k] = r.round, cost, from
-		r.up(reached{cost + guess(at), k})
+		r.up(uint64(cost+guess(at))<<32 | uint64(k))
 	}
 	for _, s := range starts {
 		if at := s.at.plus(s.out); r.inside(at) && r.field[r.place(at)]&^margin == 0 {
@@ -233,14 +229,15 @@ func (r *router) route(i int) {
 	const mostVisits = 60000
 	for n := 0; len(r.heap) > 0 && n < mostVisits; n++ {
 		e := r.down()
-		k := e.at
+		k := int32(e)
 		at := step{r.x0 + int(k/4)%r.w, r.y0 + int(k/4)/r.w}
-		if e.f > r.cost[k]+guess(at) {
+		f := int32(e >> 32)
+		if f > r.cost[k]+guess(at) {
 			continue
 		}
 		r.visits++
 		d := int(k % 4)
-		if found >= 0 && e.f >= least {
+		if found >= 0 && f >= least {
 			break
 		}
 		if all := r.cost[k] + r.fee[k]; r.goal[k] == r.round && r.field[k/4]&^margin == 0 && (found < 0 || all < least) {
@@ -363,43 +360,42 @@ func corners(line []step) []step {
 
 func abs(v int) int { return max(v, -v) }
 
-func (r *router) up(e reached) {
+func (r *router) up(e uint64) {
 	r.heap = append(r.heap, e)
-	for i := len(r.heap) - 1; i > 0; {
+	i := len(r.heap) - 1
+	for i > 0 {
 		q := (i - 1) / 2
-		if !r.before(i, q) {
+		if r.heap[q] <= e {
 			break
 		}
-		r.heap[i], r.heap[q] = r.heap[q], r.heap[i]
+		r.heap[i] = r.heap[q]
 		i = q
 	}
+	r.heap[i] = e
 }
 
-func (r *router) before(a, b int) bool {
-	if r.heap[a].f != r.heap[b].f {
-		return r.heap[a].f < r.heap[b].f
-	}
-	return r.heap[a].at < r.heap[b].at
-}
-
-func (r *router) down() reached {
-	e := r.heap[0]
+func (r *router) down() uint64 {
+	least := r.heap[0]
 	n := len(r.heap) - 1
-	r.heap[0] = r.heap[n]
-	r.heap = r.heap[:n]
-	for i := 0; ; {
+	e, heap := r.heap[n], r.heap[:n]
+	r.heap = heap
+	i := 0
+	for {
 		c := 2*i + 1
 		if c >= n {
 			break
 		}
-		if c+1 < n && r.before(c+1, c) {
+		if c+1 < n && heap[c+1] < heap[c] {
 			c++
 		}
-		if !r.before(c, i) {
+		if heap[c] >= e {
 			break
 		}
-		r.heap[i], r.heap[c] = r.heap[c], r.heap[i]
+		heap[i] = heap[c]
 		i = c
 	}
-	return e
+	if n > 0 {
+		heap[i] = e
+	}
+	return least
 }

@@ -144,12 +144,13 @@ func (p *plan) evaluate(r *router, most int) *laidOut {
 	for range 4 {
 		r.reset()
 		r.total = p.unevenness()
-		for _, i := range order {
-			if r.route(i); r.total >= most {
-				break
-			}
+		sure := p.atLeast(order) // what the lines and the size will cost, however they turn out
+		routed := 0
+		for routed < len(order) && r.total+sure[routed] < most {
+			r.route(order[routed])
+			routed++
 		}
-		if r.total < most {
+		if r.total+sure[routed] < most {
 			if d := p.draw(r); best == nil || d.cost < best.cost {
 				best = d
 			}
@@ -168,6 +169,25 @@ func (p *plan) evaluate(r *router, most int) *laidOut {
 		order = append(first, then...)
 	}
 	return best
+}
+
+// atLeast is what is sure to be added to the cost when so many lines of an order have been found:
+// the way between the symbols of the others, and the room that the symbols take.
+func (p *plan) atLeast(order []int) []int {
+	x1, y1, x2, y2 := math.MaxInt, math.MaxInt, math.MinInt, math.MinInt
+	for i := range p.nodes {
+		n := &p.nodes[i]
+		x1, y1, x2, y2 = min(x1, n.left()), min(y1, n.top()), max(x2, n.right()), max(y2, n.bottom())
+	}
+	sure := make([]int, len(order)+1)
+	sure[len(order)] = perRoom * (x2 - x1 + y2 - y1)
+	for k := len(order) - 1; k >= 0; k-- {
+		l := &p.links[order[k]]
+		a, b := &p.nodes[l.from], &p.nodes[l.to]
+		apart := max(0, a.left()-b.right(), b.left()-a.right()) + max(0, a.top()-b.bottom(), b.top()-a.bottom())
+		sure[k] = sure[k+1] + perStep*max(0, apart-2)
+	}
+	return sure
 }
 
 // unevenness is the cost of machines of one circuit that do not stand in one row, shaft or none.
