@@ -27,7 +27,7 @@ func Format(fsys fs.FS, name string, o Options) (*Formatted, error) {
 		return nil, &FileError{name, err.Error()}
 	}
 	doc := notebook.Parse(newLoader(fsys, name, o).file(name, text))
-	f := &Formatted{Before: text, Problems: parse(doc).Problems}
+	f := &Formatted{Before: text, Problems: parse(doc, nil).Problems}
 	var edits []lang.Edit
 	for _, b := range doc.Blocks {
 		if e, differs := lang.FormatEdit(doc.File, langSource(b)); differs {

@@ -21,14 +21,19 @@ type loader struct {
 	at            map[*diag.File]string // where each file lies in fsys
 	dir           string                // the notebook's own folder in fsys
 	shown         string                // the name it is shown by
+	memory        *Memory
 	tex           *tex.Typesetter
 	maths         map[tex.Place]tex.Typeset
 	failed        error // the engine for TeX does not start
 }
 
 func newLoader(fsys fs.FS, name string, o Options) *loader {
-	l := &loader{fsys: fsys, library: o.Library, parsed: map[string]*resolve.Source{}, at: map[*diag.File]string{}, dir: path.Dir(name), shown: o.Shown,
-		tex: tex.New(), maths: map[tex.Place]tex.Typeset{}}
+	var formulas *tex.Memory
+	if o.Memory != nil {
+		formulas = &o.Memory.tex
+	}
+	l := &loader{fsys: fsys, library: o.Library, memory: o.Memory, parsed: map[string]*resolve.Source{}, at: map[*diag.File]string{}, dir: path.Dir(name), shown: o.Shown,
+		tex: tex.New(formulas), maths: map[tex.Place]tex.Typeset{}}
 	if l.shown == "" {
 		l.shown = path.Base(name)
 	}
@@ -38,6 +43,12 @@ func newLoader(fsys fs.FS, name string, o Options) *loader {
 // file names a text as problems and the trace show it: relative to the folder of the name that
 // the notebook itself is shown by.
 func (l *loader) file(p string, text []byte) *diag.File {
+	f := diag.NewFile(l.name(p), text)
+	l.at[f] = p
+	return f
+}
+
+func (l *loader) name(p string) string {
 	from, up := l.dir, ""
 	for from != "." && !strings.HasPrefix(p, from+"/") {
 		from, up = path.Dir(from), up+"../"
@@ -46,9 +57,7 @@ func (l *loader) file(p string, text []byte) *diag.File {
 	if from != "." {
 		name = strings.TrimPrefix(p, from+"/")
 	}
-	f := diag.NewFile(path.Join(path.Dir(l.shown), up+name), text)
-	l.at[f] = p
-	return f
+	return path.Join(path.Dir(l.shown), up+name)
 }
 
 // joined is where a file lies that another names.
@@ -121,7 +130,7 @@ func (l *loader) Notebook(from *diag.File, name string) (*resolve.Source, error)
 	if notebook.Check(text) != nil {
 		return nil, &resolve.FileError{Reason: name + " is not read: it is not a UTF-8 text", Hint: "save it as UTF-8"}
 	}
-	src := l.source(notebook.Parse(l.file(p, text)), false)
+	src := l.other(l.name(p), p, text)
 	l.parsed[p] = src
 	return src, nil
 }
@@ -139,7 +148,7 @@ func (l *loader) Library(name string) (*resolve.Source, error) {
 	if err != nil {
 		return nil, err
 	}
-	src := l.source(notebook.Parse(diag.NewFile(key, text)), false)
+	src := l.other(key, "", text)
 	l.parsed[key] = src
 	return src, nil
 }
@@ -195,7 +204,7 @@ func (l *loader) Data(from *diag.File, d *lang.Data) (*lang.Data, *diag.File, []
 // source turns a document into what resolve takes, the user's own fluids included. own is the
 // notebook itself, which is shown whole; of others only lines are shown.
 func (l *loader) source(doc *notebook.Document, own bool) *resolve.Source {
-	src := parse(doc)
+	src := parse(doc, l.memory)
 	l.userFluids(doc, src)
 	captions := inlines(doc, src)
 	l.typeset(doc, src, captions, own)

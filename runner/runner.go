@@ -43,6 +43,8 @@ type Options struct {
 	// typed; files that it names are shown relative to the same folder. Without it the notebook
 	// has its bare file name, so that a sheet is the same wherever the tool was started.
 	Shown string
+	// Memory, which may be nil, makes the next build of the same notebook faster.
+	Memory *Memory
 }
 
 // Result is one notebook, evaluated.
@@ -80,6 +82,9 @@ func BuildContext(ctx context.Context, fsys fs.FS, name string, o Options) (*Res
 	}
 	l := newLoader(fsys, name, o)
 	defer l.tex.Close()
+	if o.Memory != nil {
+		defer o.Memory.settle()
+	}
 	doc := notebook.Parse(l.file(name, text)) // notebook: bytes → prose and fences
 	src := l.source(doc, true)                // lang: fences → syntax trees; tex: formulas of the text
 	src.Given = givenStudy(o.Study)
@@ -100,7 +105,7 @@ func BuildContext(ctx context.Context, fsys fs.FS, name string, o Options) (*Res
 }
 
 // parse turns a document into what resolve takes.
-func parse(doc *notebook.Document) *resolve.Source {
+func parse(doc *notebook.Document, m *Memory) *resolve.Source {
 	src := &resolve.Source{File: doc.File, Digits: doc.Front.Digits}
 	if src.Digits == 0 {
 		src.Digits = 5
@@ -113,7 +118,7 @@ func parse(doc *notebook.Document) *resolve.Source {
 	}
 	src.Problems = append(src.Problems, doc.Problems...)
 	for _, b := range doc.Blocks {
-		block, ps := lang.Parse(doc.File, langSource(b))
+		block, ps := m.block(doc.File, b)
 		src.Blocks = append(src.Blocks, block)
 		src.Problems = append(src.Problems, ps...)
 	}

@@ -49,7 +49,7 @@ func TestHostileFormulas(t *testing.T) {
 		"prescript":         deep(`\prescript{a}{b}{`, "x", "}", 40),
 	} {
 		t.Run(name, func(t *testing.T) {
-			ts := New()
+			ts := New(nil)
 			defer ts.Close()
 			checkOutcome(t, ts, source)
 			if used := MaxAllSteps - ts.steps; used > MaxSteps+10_000 {
@@ -70,7 +70,7 @@ func TestNothingHostileReachesThePage(t *testing.T) {
 		"\\text{\u202eabc}", "\\text{\u0007}", "\\text{a\u200bb}", `\mathrm{"&<>}`, `\genfrac{(}{)}{9999em;color:red}{}{a}{b}`,
 		`\rule[-1em;x:y]{1em}{1em}`, `\begin{array}{c@{</mtd>}c}a&b\end{array}`, `\constructor`, `\__proto__`, `\toString`,
 	} {
-		ts := New()
+		ts := New(nil)
 		markup := checkOutcome(t, ts, source)
 		for _, bad := range []string{"<script", "<img", "href", "src=", "javascript", "position", "url(", "color", "id=", "data-", "\u202e", "\u0007", "<b>", "onerror=alert(1)>"} {
 			if strings.Contains(markup, bad) {
@@ -124,7 +124,7 @@ func FuzzTeX(f *testing.F) {
 		`\overbrace{a}^b_c`, `\begin{array}{c|c}\hline a&b\end{array}`, `\mathbf{\ddot x}\quad\boxed{1}`, `\operatorname*{max}_x`, `é ü 温 𝑥`} {
 		f.Add(s)
 	}
-	ts := New()
+	ts := New(nil)
 	f.Fuzz(func(t *testing.T, source string) {
 		if !utf8.ValidString(source) || strings.TrimSpace(source) == "" || strings.ContainsRune(source, 0) {
 			return // no notebook holds such a formula

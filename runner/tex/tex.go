@@ -75,6 +75,7 @@ type Typesetter struct {
 	steps  int   // still to be had
 	markup int   // bytes still to be had
 	done   map[key]outcome
+	memory *Memory
 }
 
 type key struct {
@@ -96,9 +97,9 @@ type fault struct {
 	hint     string
 }
 
-// New makes a typesetter; nothing is started.
-func New() *Typesetter {
-	return &Typesetter{steps: MaxAllSteps, markup: MaxAllMarkup, done: map[key]outcome{}}
+// New makes a typesetter; nothing is started. It takes from m, which may be nil, what was typeset before.
+func New(m *Memory) *Typesetter {
+	return &Typesetter{steps: MaxAllSteps, markup: MaxAllMarkup, done: map[key]outcome{}, memory: m}
 }
 
 // Started reports whether a formula was met that needed the engine.
@@ -140,6 +141,11 @@ func (t *Typesetter) typeset(f Formula) outcome {
 	if t.steps <= 0 {
 		return outcome{fault: tooMuch()}
 	}
+	k := key{f.TeX, f.Display}
+	if was, ok := t.memory.find(k); ok && was.steps <= t.steps {
+		t.steps -= was.steps + perFormula
+		return outcome{markup: was.markup}
+	}
 	r, err := t.run(f)
 	if t.err != nil {
 		return outcome{}
@@ -170,6 +176,7 @@ func (t *Typesetter) typeset(f Formula) outcome {
 		return outcome{fault: &fault{code: CodeTeX, at: -1, message: "this formula cannot be typeset", label: err.Error(),
 			hint: "write it more simply; " + escapeHint}}
 	}
+	t.memory.keep(k, kept{markup, r.Used})
 	return outcome{markup: markup}
 }
 

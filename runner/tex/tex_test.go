@@ -39,7 +39,7 @@ func TestThermodynamicFormulas(t *testing.T) {
 		{"a derivation, aligned", `\begin{aligned} w &= h_3 - h_4 \\ &= c_p (T_3 - T_4) \end{aligned}`,
 			`mtable(mtr(mtd(mi:w) mtd(mrow(mo:= msub(mi:h mn:3) mo:− msub(mi:h mn:4)))) mtr(mtd(mrow()) mtd(mrow(mo:= msub(mi:c mi:p) mrow(mo:( msub(mi:T mn:3) mo:− msub(mi:T mn:4) mo:))))))`},
 	} {
-		ts := New()
+		ts := New(nil)
 		markup, p, err := ts.Typeset(formula(c.tex, true))
 		if err != nil || p != nil {
 			t.Fatalf("%s: %v %+v", c.what, err, p)
@@ -64,7 +64,7 @@ func TestAttributesOnThePage(t *testing.T) {
 		`10\,\mathrm{kJ}`:   `<mspace width="0.1667em"></mspace>`,
 		`\rule{999em}{1em}`: `<mspace width="20em" height="1em"></mspace>`,
 	} {
-		ts := New()
+		ts := New(nil)
 		markup, p, err := ts.Typeset(formula(tex, false))
 		if err != nil || p != nil {
 			t.Fatalf("%s: %v %+v", tex, err, p)
@@ -93,7 +93,7 @@ func TestFaults(t *testing.T) {
 		{strings.Repeat("{", 60), `{`, "one too many", "a symbol of its own"},
 		{strings.Repeat("x", MaxFormula+1), "", "too long", "formulas of a line each"},
 	} {
-		ts := New()
+		ts := New(nil)
 		f := formula(c.tex, false)
 		_, p, err := ts.Typeset(f)
 		if err != nil || p == nil {
@@ -107,7 +107,7 @@ func TestFaults(t *testing.T) {
 }
 
 func TestEngineStartsWithTheFirstFormulaOnly(t *testing.T) {
-	ts := New()
+	ts := New(nil)
 	defer ts.Close()
 	if ts.Started() {
 		t.Error("started by nothing")
@@ -124,7 +124,7 @@ func TestEngineStartsWithTheFirstFormulaOnly(t *testing.T) {
 }
 
 func TestNotebookLimits(t *testing.T) {
-	ts := New()
+	ts := New(nil)
 	defer ts.Close()
 	ts.steps = 300 // what is left after many formulas
 	if _, p, err := ts.Typeset(formula(strings.Repeat("a+", 400)+"b", false)); err != nil || p == nil || p.Code != CodeLimit {
@@ -133,7 +133,7 @@ func TestNotebookLimits(t *testing.T) {
 	if _, p, _ := ts.Typeset(formula("y", false)); p == nil || p.Code != CodeLimit || !strings.Contains(p.Hint, "split the notebook") {
 		t.Errorf("%v, want the limit of the notebook", p)
 	}
-	ts = New()
+	ts = New(nil)
 	defer ts.Close()
 	ts.markup = 10
 	if _, p, _ := ts.Typeset(formula("y", false)); p == nil || p.Code != CodeLimit {
@@ -146,7 +146,7 @@ func BenchmarkTypeset(b *testing.B) {
 	const tex = `\frac{T_2}{T_1} = \left(\frac{p_2}{p_1}\right)^{\frac{k-1}{k}}`
 	b.Run("first", func(b *testing.B) {
 		for range b.N {
-			ts := New()
+			ts := New(nil)
 			if _, _, err := ts.Typeset(formula(tex, false)); err != nil {
 				b.Fatal(err)
 			}
@@ -154,7 +154,7 @@ func BenchmarkTypeset(b *testing.B) {
 		}
 	})
 	b.Run("further", func(b *testing.B) {
-		ts := New()
+		ts := New(nil)
 		defer ts.Close()
 		for range b.N {
 			clear(ts.done)
