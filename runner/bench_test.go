@@ -38,6 +38,17 @@ func bigNotebook(n int) string {
 	return b.String()
 }
 
+// sectionNotebook has n sections of five lines and one calculation line each, 170 bytes a section.
+func sectionNotebook(n int) string {
+	var b strings.Builder
+	b.WriteString("---\ntitle: Many sections\n---\n\n" + fence("inputs", "x_0 = 300 K // where it begins", "k_s = 1.0001 // what each step adds"))
+	for i := 1; i <= n; i++ {
+		fmt.Fprintf(&b, "## Section %d\n\nStep %d goes *on* from the [one before](#x_%d),\nwith a line of text below it,\nand a third one.\n\n%s", i, i, i-1,
+			fence("calc", fmt.Sprintf("x_%d = x_%d*k_s + 1 mK // after step %d", i, i-1, i)))
+	}
+	return b.String()
+}
+
 // BenchmarkSheet turns a notebook into its page: 1,000 and 10,000 calculation lines, and goldmark
 // alone on the same text as the baseline. The ratio to goldmark and the growth from 1,000 to
 // 10,000 lines are what to look at; DEVELOPERS.md shows the last run.

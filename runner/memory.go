@@ -57,15 +57,15 @@ func (r *recent[V]) settle() { r.before, r.now = r.now, nil }
 
 // block reads a fence. One with a problem is read again every time: a problem may be settled, and
 // then says so.
-func (m *Memory) block(file *diag.File, b *notebook.Block) (*lang.Block, []*diag.Problem) {
+func (m *Memory) block(reader *lang.Reader, b *notebook.Block) (*lang.Block, []*diag.Problem) {
 	if m == nil {
-		return lang.Parse(file, langSource(b))
+		return reader.Parse(langSource(b))
 	}
 	key := blockKey(b)
 	if block, ok := m.blocks.find(key); ok {
 		return block, nil
 	}
-	block, ps := lang.Parse(file, langSource(b))
+	block, ps := reader.Parse(langSource(b))
 	if len(ps) == 0 {
 		m.blocks.keep(key, block)
 	}

@@ -117,8 +117,9 @@ func parse(doc *notebook.Document, m *Memory) *resolve.Source {
 		src.Ambient = &lang.Caption{At: lang.At{Loc: a.Span}, Text: a.Text}
 	}
 	src.Problems = append(src.Problems, doc.Problems...)
+	reader := lang.NewReader(doc.File)
 	for _, b := range doc.Blocks {
-		block, ps := m.block(doc.File, b)
+		block, ps := m.block(reader, b)
 		src.Blocks = append(src.Blocks, block)
 		src.Problems = append(src.Problems, ps...)
 	}

@@ -6,6 +6,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"github.com/expr-lang/expr/ast"
 	"github.com/expr-lang/expr/conf"
 
 	"workings/runner/diag"
@@ -20,11 +21,24 @@ type Source struct {
 	Lines    []Line
 }
 
+// Reader reads the fences of one file, one after the other: most expressions have a shape that one
+// before them had, and are not taken to expr's parser again.
+type Reader struct {
+	file   *diag.File
+	shapes map[string]ast.Node // what expr's parser has made of x*x+x
+}
+
+// NewReader has read nothing yet.
+func NewReader(file *diag.File) *Reader { return &Reader{file, map[string]ast.Node{}} }
+
+// Parse reads one block by a reader of its own.
+func Parse(file *diag.File, src Source) (*Block, []*diag.Problem) { return NewReader(file).Parse(src) }
+
 // Parse reads a block. It never fails: a line that cannot be read is in the problems, and stands
 // in the tree as Bad; all others are read.
-func Parse(file *diag.File, src Source) (*Block, []*diag.Problem) {
-	p := newParser(file)
-	p.kind = src.Kind
+func (r *Reader) Parse(src Source) (*Block, []*diag.Problem) {
+	p := newParser(r.file)
+	p.shapes, p.kind = r.shapes, src.Kind
 	b := &Block{Kind: src.Kind, Span: src.Span}
 	switch src.Kind {
 	case "inputs", "calc", "answers":
@@ -130,12 +144,13 @@ type parser struct {
 
 	depth  int         // brackets that the present expression stands in
 	config conf.Config // of expr's parser: no limit of its own, no functions
-	buf    []byte      // what is handed to expr's parser
-	where  []int32     // for every byte of buf, the item that it stands for
+	shapes map[string]ast.Node
+	buf    []byte  // what is handed to expr's parser
+	where  []int32 // for every byte of buf, the item that it stands for
 	items  []item
 }
 
-func newParser(file *diag.File) *parser { return &parser{file: file} }
+func newParser(file *diag.File) *parser { return &parser{file: file, shapes: map[string]ast.Node{}} }
 
 // fail reports what is wrong with the present statement; only the first report of each counts.
 func (p *parser) fail(at diag.Span, code diag.Code, message, label, hint string) {

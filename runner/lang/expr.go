@@ -197,14 +197,24 @@ func (p *parser) grammar(items []item) Expr {
 	for ; nots > 0; nots-- {
 		put(")", 0)
 	}
-	tree, err := new(exprparser.Parser).Parse(string(p.buf), &p.config)
-	if err != nil {
-		// row has checked what expr could object to.
-		p.fail(p.extent(items), CodeUnexpected, "this expression cannot be read", "expected operands and operators in turn", "")
-		return nil
+	root := p.shapes[string(p.buf)]
+	if root == nil {
+		tree, err := new(exprparser.Parser).Parse(string(p.buf), &p.config)
+		if err != nil {
+			// row has checked what expr could object to.
+			p.fail(p.extent(items), CodeUnexpected, "this expression cannot be read", "expected operands and operators in turn", "")
+			return nil
+		}
+		root = tree.Node
+		if len(p.buf) <= longShape {
+			p.shapes[string(p.buf)] = root
+		}
 	}
-	return p.convert(tree.Node, items)
+	return p.convert(root, items)
 }
+
+// longShape is how long a shape may be, in bytes, that others are likely to have as well.
+const longShape = 80
 
 func (p *parser) extent(items []item) diag.Span {
 	at := func(it item) diag.Span {
