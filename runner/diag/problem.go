@@ -42,6 +42,16 @@ type Related struct {
 	Message string // "first defined here"
 }
 
+// MoveTo reports the problem at another place, that of which the reader can mend it; what was found
+// where it was before is told there.
+func (p *Problem) MoveTo(file *File, span Span, before string) {
+	if p.Label != "" {
+		before += ": " + p.Label
+	}
+	p.Related = append([]Related{{p.File, p.Span, before}}, p.Related...)
+	p.File, p.Span, p.Label = file, span, ""
+}
+
 // Line is the line of the file, from 1.
 func (p *Problem) Line() int {
 	line, _ := p.Position()

@@ -271,12 +271,13 @@ func (b *builder) dissociation(st *step, e *Entry) {
 		return
 	}
 	s := st.line.State
-	p := &diag.Problem{Code: CodeDissociation, Severity: diag.Caution, File: st.line.File, Span: st.line.Stmt.Span(), Related: b.inCall(),
+	p := &diag.Problem{Code: CodeDissociation, Severity: diag.Caution, File: st.line.File, Span: st.line.Stmt.Span(),
 		Message: fmt.Sprintf("state %s is combustion products at %s, where dissociation counts and complete combustion gives too much", s.ID, formatValue(b.m.states[st.state.slot][0].T(), units.SIUnit(units.DimTemperature()))),
 		Hint:    fmt.Sprintf("above %g K take the result as a bound, or accept the caution with a reason", propsdb.DissociationTemperature)}
 	if t := s.Prop(propsdb.T); t != nil {
 		p.Subject = t.Full()
 	}
+	b.inCall(p)
 	b.add(p)
 }
 
@@ -290,9 +291,11 @@ func (b *builder) hotFlame(st *step, e *Entry) {
 	if v.SI <= propsdb.DissociationTemperature {
 		return
 	}
-	b.add(&diag.Problem{Code: CodeDissociation, Severity: diag.Caution, File: st.line.File, Span: x.Src.Span(), Related: b.inCall(), Subject: e.Results[0].Symbol.Full(),
+	p := &diag.Problem{Code: CodeDissociation, Severity: diag.Caution, File: st.line.File, Span: x.Src.Span(), Subject: e.Results[0].Symbol.Full(),
 		Message: fmt.Sprintf("a flame of %s dissociates, and complete combustion gives too much", formatValue(v.Shown, v.Unit)),
-		Hint:    fmt.Sprintf("above %g K take the result as a bound, or accept the caution with a reason", propsdb.DissociationTemperature)})
+		Hint:    fmt.Sprintf("above %g K take the result as a bound, or accept the caution with a reason", propsdb.DissociationTemperature)}
+	b.inCall(p)
+	b.add(p)
 }
 
 // Below these temperatures, K, two states of liquid water share one pair: v at constant p is least
@@ -321,12 +324,13 @@ func (b *builder) coldWater(st *step, e *Entry) {
 		return
 	}
 	s := st.line.State
-	p := &diag.Problem{Code: CodeTwoStates, Severity: diag.Caution, File: st.line.File, Span: st.line.Stmt.Span(), Related: b.inCall(),
+	p := &diag.Problem{Code: CodeTwoStates, Severity: diag.Caution, File: st.line.File, Span: st.line.Stmt.Span(),
 		Message: fmt.Sprintf("(%s, %s) of liquid water this cold may belong to two states, and state %s is %s", d.Names[0].Symbol(), d.Names[1].Symbol(), s.ID, which),
 		Hint:    "fix the state by p and T, p and h or p and s, which leave no choice"}
 	if sym := s.Prop(propsdb.T); sym != nil {
 		p.Subject = sym.Full()
 	}
+	b.inCall(p)
 	b.add(p)
 }
 

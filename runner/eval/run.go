@@ -99,6 +99,7 @@ type builder struct {
 	seen    map[problemKey]bool
 	accepts []acceptance
 	calls   []*resolve.Line // whose workings are being looked at
+	refused []string        // by call: the number of its check that does not hold
 	sheet   string          // the used sheet that is being looked at
 	ambient float64         // of that sheet
 	waits   map[*resolve.Line][]string
@@ -190,7 +191,13 @@ func (b *builder) entry(st *step, e *Entry) {
 		e.Problem = st.line.Problem
 	}
 	if f := b.m.out(st).fault; f != nil {
-		e.Problem = b.problem(l, f)
+		if by := b.refusedBy(); by != "" {
+			// The method says itself that it is not for these values: what then fails is no fault
+			// of its own.
+			e.Status, b.waits[l] = Waiting, []string{by}
+		} else {
+			e.Problem = b.problem(l, f)
+		}
 	}
 	e.Results = make([]Result, 0, len(l.Defines))
 	for _, s := range l.Defines {
@@ -216,6 +223,9 @@ func (b *builder) entry(st *step, e *Entry) {
 		b.dissociation(st, e)
 		b.coldWater(st, e)
 	case resolve.Check:
+		if by := b.refusedBy(); by != "" && e.Status == Done && b.calculated(l) {
+			e.Status, b.waits[l] = Waiting, []string{by}
+		}
 		e.Check = b.checkDetail(st, e)
 		b.trace.Checks = append(b.trace.Checks, e)
 		b.checkProblem(st, e)
@@ -232,9 +242,9 @@ func (b *builder) entry(st *step, e *Entry) {
 				}
 			}
 		}
-		b.calls = append(b.calls, l)
+		b.calls, b.refused = append(b.calls, l), append(b.refused, "")
 		e.Children = b.entries(st.body, e.Number+".", e.Sheet, 0)
-		b.calls = b.calls[:len(b.calls)-1]
+		b.calls, b.refused = b.calls[:len(b.calls)-1], b.refused[:len(b.refused)-1]
 	case resolve.Solve:
 		e.Solve = b.m.out(st).solve
 		if e.Solve != nil {
@@ -323,22 +333,36 @@ func (b *builder) problem(l *resolve.Line, f *fault) *diag.Problem {
 	if f.file != nil {
 		file = f.file
 	}
-	p := &diag.Problem{Code: f.code, Severity: diag.Error, File: file, Related: b.inCall(), Span: f.span, Message: f.msg, Label: f.label, Hint: f.hint}
+	p := &diag.Problem{Code: f.code, Severity: diag.Error, File: file, Span: f.span, Message: f.msg, Label: f.label, Hint: f.hint}
 	if b.sheet != "" {
 		p.Message += " (in the used sheet " + b.sheet + ")"
 	}
+	b.inCall(p)
 	b.add(p)
 	return p
 }
 
-// inCall points at the call whose working is being looked at: the same line of a method may be
-// right in one call and wrong in the next.
-func (b *builder) inCall() []diag.Related {
-	if len(b.calls) == 0 {
-		return nil
+// refusedBy is the number of a check that does not hold in a call which is being looked at.
+func (b *builder) refusedBy() string {
+	for _, by := range slices.Backward(b.refused) {
+		if by != "" {
+			return by
+		}
 	}
-	c := b.calls[len(b.calls)-1]
-	return []diag.Related{{File: c.File, Span: c.Stmt.Span(), Message: "in this call"}}
+	return ""
+}
+
+// calculated: a line of a method reads what the method has calculated, and not only what it was given.
+func (b *builder) calculated(l *resolve.Line) bool {
+	call := b.calls[len(b.calls)-1]
+	return slices.ContainsFunc(l.Uses, func(s *resolve.Symbol) bool { return s.Line != call })
+}
+
+// inCall says in which call a problem with a line of a method shows.
+func (b *builder) inCall(p *diag.Problem) {
+	if n := len(b.calls); n > 0 {
+		resolve.InCall(p, b.calls[n-1])
+	}
 }
 
 // add keeps one report of one fault: a line of a method may fail the same way in every call.
@@ -402,7 +426,7 @@ func (b *builder) checkProblem(st *step, e *Entry) {
 	if d.Verdict != Fails {
 		return
 	}
-	p := &diag.Problem{Code: CodeCheck, Severity: diag.Error, File: st.line.File, Related: b.inCall(), Span: st.line.Stmt.Span(), Message: "this check does not hold: " + d.Text}
+	p := &diag.Problem{Code: CodeCheck, Severity: diag.Error, File: st.line.File, Span: st.line.Stmt.Span(), Message: "this check does not hold: " + d.Text}
 	if d.Caution {
 		p.Code, p.Severity, p.Message = CodeCaution, diag.Caution, "outside what is usual: "+d.Text
 		p.Hint = "look into it, or settle it: accept caution on SYMBOL // reason"
@@ -422,11 +446,45 @@ func (b *builder) checkProblem(st *step, e *Entry) {
 			p.Span = s.X.Span()
 		}
 	}
+	if n := len(b.calls); n > 0 {
+		b.refusal(p, st.line, b.calls[n-1])
+		if !d.Caution && b.refused[n-1] == "" {
+			b.refused[n-1] = e.Number
+		}
+	}
 	if e.Sheet != "" {
 		p.Message += " (in the used sheet " + e.Sheet + ")"
 	}
 	b.cautions[p] = d
 	b.add(p)
+}
+
+// refusal says in which call a check of a method does not hold. One of a method that comes with the tool
+// is reported at the argument that it is about, with the values and the reason.
+func (b *builder) refusal(p *diag.Problem, l, call *resolve.Line) {
+	label := p.Label
+	if call.Method.Library != "" {
+		p.Label = ""
+	}
+	if !resolve.InCall(p, call) {
+		return
+	}
+	p.Label = label
+	p.Message = strings.Replace(p.Message, ": ", " in "+call.Method.Name+": ", 1)
+	if p.Hint == "" {
+		p.Hint = strings.TrimSuffix(lang.CaptionOf(l.Stmt).Text, ".")
+	}
+	if call.Outer() != call {
+		return
+	}
+	for _, s := range l.Uses {
+		for _, in := range call.Inputs {
+			if in.Symbol == s && in.X != nil && in.X.Src != nil {
+				p.Span = in.X.Src.Span()
+				return
+			}
+		}
+	}
 }
 
 // valuesText gives the values of what a compound check reads, for its message.

@@ -53,7 +53,10 @@ const (
 
 // fault builds a problem step by step. Its methods do nothing on a nil fault, which stands for
 // one that has been reported already.
-type fault struct{ p *diag.Problem }
+type fault struct {
+	p     *diag.Problem
+	moved bool // to the call of a method
+}
 
 func (f *fault) hint(format string, args ...any) *fault {
 	if f != nil {
@@ -71,7 +74,12 @@ func (f *fault) about(symbol string) *fault {
 
 func (f *fault) label(format string, args ...any) *fault {
 	if f != nil {
-		f.p.Label = fmt.Sprintf(format, args...)
+		label := fmt.Sprintf(format, args...)
+		if f.moved { // it explains the place in the method
+			f.p.Related[0].Message += ": " + label
+		} else {
+			f.p.Label = label
+		}
 	}
 	return f
 }
@@ -97,7 +105,7 @@ func (r *resolver) caution(line *Line, code diag.Code, span diag.Span, format st
 // fromArguments are the codes of faults that follow from the types a method is called with.
 func fromArguments(code diag.Code) bool {
 	switch code {
-	case CodeDimension, CodeTemperature, CodeGauge, CodeDatum, CodeExponent, CodeTruth:
+	case CodeDimension, CodeTemperature, CodeGauge, CodeDatum, CodeExponent, CodeTruth, CodeStatePair:
 		return true
 	}
 	return false
@@ -107,6 +115,7 @@ type seen struct {
 	file *diag.File
 	span diag.Span
 	code diag.Code
+	call *Line // of a method that comes with the tool: each call is told of
 }
 
 func (r *resolver) report(line *Line, sev diag.Severity, code diag.Code, span diag.Span, format string, args ...any) (f *fault) {
@@ -114,7 +123,14 @@ func (r *resolver) report(line *Line, sev diag.Severity, code diag.Code, span di
 	if line != nil {
 		file = line.File
 	}
-	key := seen{file, span, code}
+	var call *Line
+	if line != nil && r.scope.local && r.call != nil {
+		call = r.call
+	}
+	key := seen{file: file, span: span, code: code}
+	if call != nil && call.Method.Library != "" {
+		key.call = call.Outer()
+	}
 	if old := r.shared.reported[key]; old != nil {
 		if sev == diag.Error && line != nil && line.Problem == nil {
 			line.Problem = old
@@ -125,27 +141,44 @@ func (r *resolver) report(line *Line, sev diag.Severity, code diag.Code, span di
 		// What is wrong with an argument shows in every line of the method that uses it: the
 		// first says it.
 		if first := r.call.argumentFault; first != nil {
-			if line != nil && line.Problem == nil {
-				line.Problem = first
+			if line != nil && line.Problem == nil { // line itself may have two
+				r.wait(line, first)
 			}
 			return nil
 		}
 		defer func() {
 			if f != nil {
-				r.call.argumentFault = f.p
+				r.call.argumentFault = line
 			}
 		}()
 	}
 	p := &diag.Problem{Code: code, Severity: sev, File: file, Span: span, Message: fmt.Sprintf(format, args...)}
-	if r.call != nil && line != nil && r.scope.local {
-		p.Related = append(p.Related, diag.Related{File: r.call.File, Span: r.call.Stmt.Span(), Message: "in this call"})
-	}
+	moved := call != nil && InCall(p, call)
 	r.shared.reported[key] = p
 	r.sheet.Problems = append(r.sheet.Problems, p)
 	if sev == diag.Error && line != nil && line.Problem == nil {
 		line.Problem = p
 	}
-	return &fault{p}
+	return &fault{p, moved}
+}
+
+// InCall says in which call of a method a problem with one of its lines shows: the same line may be
+// right in one call and wrong in the next. With a method that comes with the tool the problem moves to
+// the call, where the reader can mend it; moved is then true.
+func InCall(p *diag.Problem, call *Line) (moved bool) {
+	at := func(l *Line) diag.Related {
+		return diag.Related{File: l.File, Span: l.Stmt.Span(), Message: "in this call"}
+	}
+	if call.Method.Library == "" {
+		p.Related = append(p.Related, at(call))
+		return false
+	}
+	outer := call.Outer()
+	p.MoveTo(outer.File, outer.Stmt.Span(), "here in "+call.Method.Name)
+	if outer.caller != nil {
+		p.Related = append(p.Related, at(outer.caller))
+	}
+	return true
 }
 
 func orList(names []string) string {

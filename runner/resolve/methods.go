@@ -290,6 +290,7 @@ func (r *resolver) working(line *Line, s *lang.CallStmt, m *Method, args []lang.
 		return
 	}
 	outerScope, outerLines, outerCall := r.scope, r.lines, r.call
+	line.caller = outerCall
 	r.scope, r.lines, r.call = inner, &line.Body, line
 	r.nesting++
 	for i, p := range m.Def.Params {

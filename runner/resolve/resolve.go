@@ -192,7 +192,7 @@ func newResolver(src *Source, sh *shared, name string) *resolver {
 		symbols: sc.symbols, states: sc.states, used: sc.used}
 	sheet.Problems = append(sheet.Problems, src.Problems...)
 	for _, p := range src.Problems {
-		sh.reported[seen{p.File, p.Span, p.Code}] = p
+		sh.reported[seen{file: p.File, span: p.Span, code: p.Code}] = p
 	}
 	r := &resolver{sheet: sheet, source: src, scope: sc, shared: sh, given: map[string]*given{}, spacesAhead: map[string]diag.Span{}}
 	r.lines = &sheet.Lines

@@ -168,8 +168,20 @@ type Line struct {
 
 	// XFile is where the value of an overridden input is written, if not in File.
 	XFile *diag.File
-	// argumentFault is the first fault of a call's working that its arguments may have caused.
-	argumentFault *diag.Problem
+	// argumentFault is the first line of a call's working with a fault that its arguments may have
+	// caused.
+	argumentFault *Line
+	// caller is the call in whose working this call stands, nil in the text of a sheet.
+	caller *Line
+}
+
+// Outer is the innermost call in the text of the user through which this call is made: itself, unless
+// it stands in a method that comes with the tool.
+func (l *Line) Outer() *Line {
+	for l.caller != nil && l.caller.Method.Library != "" {
+		l = l.caller
+	}
+	return l
 }
 
 // Failed reports a line that cannot be evaluated.
@@ -280,6 +292,8 @@ type Method struct {
 	Def  *lang.Method
 	File *diag.File
 	Line *Line
+	// Library is the notebook of the tool that it comes from, "" for one of the user's.
+	Library string
 	// earlier is what its body may call: the methods defined before it in the same place.
 	earlier map[string]*Method
 	bad     bool

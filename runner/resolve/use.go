@@ -149,7 +149,7 @@ func (r *resolver) useLibrary(line *Line, s *lang.Use) {
 			l := &Line{Stmt: st, File: src.File, Block: -1}
 			lib.method(l, m)
 			if l.Method != nil && lib.scope.methods[m.Name.Text] != nil {
-				l.Method.File = src.File
+				l.Method.File, l.Method.Library = src.File, s.Library.Text
 			}
 		}
 	}
