@@ -1,9 +1,9 @@
 package units
 
 import (
+	"bytes"
 	"math"
 	"strconv"
-	"strings"
 )
 
 // The powers of ten below which, and from which on, a number is always written with its power of ten.
@@ -21,12 +21,21 @@ const shortWhole = 5
 // A power of ten (1.2346×10⁵) is written below 1e-4, from 1e7 on, and where the digits do not reach the decimal
 // point: zeros in place of figures that were rounded away would pass for figures. Numbers of up to five figures
 // before the point are the exception, since nobody writes 1.30×10³ K for 1300 K.
-func FormatNumber(v float64, digits int) string { return formatNumber(v, digits, false) }
+func FormatNumber(v float64, digits int) string {
+	var b [48]byte
+	return string(AppendNumber(b[:0], v, digits))
+}
+
+// AppendNumber appends FormatNumber to b.
+func AppendNumber(b []byte, v float64, digits int) []byte { return appendNumber(b, v, digits, false) }
 
 // FormatNumberASCII is FormatNumber in ASCII: -1.2346e5.
-func FormatNumberASCII(v float64, digits int) string { return formatNumber(v, digits, true) }
+func FormatNumberASCII(v float64, digits int) string {
+	var b [48]byte
+	return string(appendNumber(b[:0], v, digits, true))
+}
 
-func formatNumber(v float64, digits int, ascii bool) string {
+func appendNumber(b []byte, v float64, digits int, ascii bool) []byte {
 	digits = min(max(digits, 1), 17)
 	minus, infinity := "−", "∞"
 	if ascii {
@@ -34,35 +43,49 @@ func formatNumber(v float64, digits int, ascii bool) string {
 	}
 	switch {
 	case math.IsNaN(v):
-		return "NaN"
-	case math.IsInf(v, 1):
-		return infinity
-	case math.IsInf(v, -1):
-		return minus + infinity
+		return append(b, "NaN"...)
 	case v == 0:
-		return "0"
+		return append(b, '0')
+	case v < 0:
+		b = append(b, minus...)
+	}
+	if math.IsInf(v, 0) {
+		return append(b, infinity...)
 	}
 	// strconv rounds the exact decimal value, half to even. The exponent below is that of the rounded value.
-	mantissa, exponent, _ := strings.Cut(strconv.FormatFloat(math.Abs(v), 'e', digits-1, 64), "e")
-	exp, _ := strconv.Atoi(exponent)
-	sign := ""
-	if v < 0 {
-		sign = minus
+	var buf [32]byte
+	mantissa, exponent, _ := bytes.Cut(strconv.AppendFloat(buf[:0], math.Abs(v), 'e', digits-1, 64), []byte{'e'})
+	exp := 0
+	for _, c := range exponent[1:] {
+		exp = 10*exp + int(c-'0')
+	}
+	if exponent[0] == '-' {
+		exp = -exp
 	}
 	if exp < lowestFixed || exp >= scientific || exp >= max(digits, shortWhole) {
-		switch {
-		case ascii:
-			return sign + mantissa + "e" + strconv.Itoa(exp)
-		default:
-			return sign + mantissa + "×10" + superscript(exp)
+		b = append(b, mantissa...)
+		if ascii {
+			return strconv.AppendInt(append(b, 'e'), int64(exp), 10)
 		}
+		return append(append(b, "×10"...), superscript(exp)...)
 	}
-	figures := strings.Replace(mantissa, ".", "", 1)
+	figures := mantissa[:1]
+	if digits > 1 {
+		figures = append(figures, mantissa[2:]...) // without the point
+	}
 	switch {
 	case exp < 0:
-		return sign + "0." + strings.Repeat("0", -exp-1) + figures
+		b = append(b, "0."...)
+		for range -exp - 1 {
+			b = append(b, '0')
+		}
+		return append(b, figures...)
 	case exp+1 >= len(figures):
-		return sign + figures + strings.Repeat("0", exp+1-len(figures))
+		b = append(b, figures...)
+		for range exp + 1 - len(figures) {
+			b = append(b, '0')
+		}
+		return b
 	}
-	return sign + figures[:exp+1] + "." + figures[exp+1:]
+	return append(append(append(b, figures[:exp+1]...), '.'), figures[exp+1:]...)
 }

@@ -1,6 +1,7 @@
 package lang
 
 import (
+	"bytes"
 	"strconv"
 	"strings"
 	"unicode"
@@ -9,21 +10,22 @@ import (
 // FormatExpr is the canonical text of an expression, in ASCII operators. Parsed again it gives the
 // same tree.
 func FormatExpr(e Expr) string {
-	var w writer
-	w.expr(e)
-	return w.String()
+	return string(AppendExpr(nil, e))
 }
 
-// Substitute is the text of an expression in which every part that value knows is replaced by the
-// text it gives, in brackets where a sign or a unit would be misread.
-func Substitute(e Expr, value func(e Expr) (text string, ok bool)) string {
-	w := writer{value: value}
+// AppendExpr appends FormatExpr to b.
+func AppendExpr(b []byte, e Expr) []byte { return AppendSubstituted(b, e, nil) }
+
+// AppendSubstituted appends the text of an expression in which every part that value knows is
+// replaced by the text it gives, in brackets where a sign or a unit would be misread.
+func AppendSubstituted(b []byte, e Expr, value func(e Expr) (text string, ok bool)) []byte {
+	w := writer{Buffer: *bytes.NewBuffer(b), value: value}
 	w.expr(e)
-	return w.String()
+	return w.Bytes()
 }
 
 type writer struct {
-	strings.Builder
+	bytes.Buffer
 	value func(Expr) (string, bool)
 	// unit says that the last thing written is a unit, which would swallow a product sign directly
 	// after it.
@@ -132,7 +134,8 @@ func (w *writer) args(args []Arg) {
 // binary writes a row of operations. It leans to the left and may be long, so that side is followed
 // in a loop.
 func (w *writer) binary(e *Binary) {
-	spine := []*Binary{e}
+	var few [8]*Binary
+	spine := append(few[:0], e)
 	x := e.X
 	text, given := w.given(x)
 	for !given {

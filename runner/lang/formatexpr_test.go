@@ -94,7 +94,7 @@ func TestSubstitute(t *testing.T) {
 		{"unknown*T", "unknown*300 K"},
 		{"(T)", "(300 K)"},
 	} {
-		got := Substitute(parseText(t, c[0]), value)
+		got := string(AppendSubstituted(nil, parseText(t, c[0]), value))
 		if got != c[1] {
 			t.Errorf("%s becomes %s, want %s", c[0], got, c[1])
 		}
@@ -208,10 +208,10 @@ func TestFormatExprProperties(t *testing.T) {
 		}
 		// Any values put in leave an expression.
 		put := rapid.SampledFrom([]string{"3", "-3", "300 K", "-2.5 kJ/kg", "85 %", "1e-5"})
-		parseText(t, Substitute(x, func(e Expr) (string, bool) {
+		parseText(t, string(AppendSubstituted(nil, x, func(e Expr) (string, bool) {
 			_, ok := e.(*Ident)
 			return put.Draw(t, "value"), ok
-		}))
+		})))
 	})
 }
 

@@ -32,34 +32,30 @@ func (o *buf) escape(s string, breaks bool) {
 	for i := 0; i < len(s); {
 		c := s[i]
 		if c < utf8.RuneSelf {
+			i++
+			if plainByte(c) {
+				continue
+			}
 			rep := ""
-			switch {
-			case c == '&':
+			switch c {
+			case '&':
 				rep = "&amp;"
-			case c == '<':
+			case '<':
 				rep = "&lt;"
-			case c == '>':
+			case '>':
 				rep = "&gt;"
-			case c == '"':
+			case '"':
 				rep = "&quot;"
-			case c == '\n' || c == '\t':
+			case '\n', '\t':
 				if breaks {
-					i++
 					continue
 				}
 				rep = " "
-			case c < ' ' || c == 0x7f:
-				o.raw(s[from:i])
-				o.code(rune(c))
-				i++
-				from = i
-				continue
-			default:
-				i++
-				continue
 			}
-			o.raw(s[from:i], rep)
-			i++
+			o.raw(s[from:i-1], rep)
+			if rep == "" {
+				o.code(rune(c))
+			}
 			from = i
 			continue
 		}
@@ -71,7 +67,13 @@ func (o *buf) escape(s string, breaks bool) {
 		}
 		i += n
 	}
-	o.raw(s[from:])
+	o.b = append(o.b, s[from:]...)
+}
+
+// plainByte reports an ASCII character that stands for itself in markup: all but & < > " and controls.
+func plainByte(c byte) bool {
+	const not = 1<<32 - 1 | 1<<'&' | 1<<'<' | 1<<'>' | 1<<'"'
+	return c >= 64 && c < 0x7f || c < 64 && uint64(not)>>c&1 == 0
 }
 
 // code shows a character by its code.
@@ -86,11 +88,13 @@ func (o *buf) code(r rune) {
 
 // hidden reports a character that a reader would not see or that XML does not allow.
 func hidden(r rune) bool {
-	if r == '\u00ad' {
-		return false // a soft hyphen only breaks words
+	switch {
+	case r < 0x600: // no format characters but the soft hyphen, which only breaks words
+		return r < ' ' || r >= 0x7f && r < 0xa0
+	case r >= 0x2070 && r < 0xd800: // nor any here: exponents, arrows, operators
+		return false
 	}
-	return unicode.IsControl(r) || diag.Bidi(r) || r == unicode.ReplacementChar ||
-		r&0xfffe == 0xfffe || r > 0x7f && unicode.Is(unicode.Cf, r)
+	return unicode.IsControl(r) || diag.Bidi(r) || r == unicode.ReplacementChar || r&0xfffe == 0xfffe || unicode.Is(unicode.Cf, r)
 }
 
 // link opens an <a> to a place on the page.

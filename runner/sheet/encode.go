@@ -9,10 +9,11 @@ import (
 	"unicode/utf8"
 )
 
-// encoder writes the records of the trace as JSON. It gives the bytes that encoding/json would,
-// but in one pass: a trace is mostly short strings and numbers, and checking each of them again at
-// every level above took longer than all the rest of a page. Records are structs of exported
-// fields, strings, whole numbers, truth values, numbers, slices, arrays and pointers.
+// encoder writes the trace as JSON. It gives the bytes that encoding/json would, but in one pass: a
+// trace is mostly short strings and numbers, and checking each of them again at every level above
+// took longer than all the rest of a page. What there are thousands of, the lines and symbols, is
+// written member by member; everything else are records, structs of exported fields, strings, whole
+// numbers, truth values, numbers, slices, arrays and pointers.
 type encoder struct {
 	b     []byte
 	plans map[reflect.Type][]field
@@ -24,6 +25,60 @@ type field struct {
 	index     []int
 	omitEmpty bool
 }
+
+func newEncoder(to []byte) *encoder {
+	return &encoder{b: to, plans: map[reflect.Type][]field{}}
+}
+
+// open and shut are the brackets of an object or a list.
+func (e *encoder) open(bracket byte) { e.b = append(e.b, bracket) }
+func (e *encoder) shut(bracket byte) { e.b = append(e.b, bracket) }
+
+// next separates what follows from what stands before it in the same brackets.
+func (e *encoder) next() {
+	if last := e.b[len(e.b)-1]; last != '{' && last != '[' {
+		e.b = append(e.b, ',')
+	}
+}
+
+// key begins a member.
+func (e *encoder) key(name string) {
+	e.next()
+	e.b = append(append(append(e.b, '"'), name...), '"', ':')
+}
+
+func (e *encoder) textMember(name, s string) {
+	e.key(name)
+	e.text(s)
+}
+
+func (e *encoder) wholeMember(name string, n int) {
+	e.key(name)
+	e.b = strconv.AppendInt(e.b, int64(n), 10)
+}
+
+func (e *encoder) numberMember(name string, f float64) {
+	e.key(name)
+	e.number(f)
+}
+
+func (e *encoder) textsMember(name string, texts []string) {
+	e.key(name)
+	e.open('[')
+	for _, s := range texts {
+		e.next()
+		e.text(s)
+	}
+	e.shut(']')
+}
+
+func (e *encoder) recordMember(name string, v any) {
+	e.key(name)
+	e.record(v)
+}
+
+// record is a record or a list of them.
+func (e *encoder) record(v any) { e.value(reflect.ValueOf(v)) }
 
 // plan lists the members of a record, those of embedded records included.
 func (e *encoder) plan(t reflect.Type) []field {
@@ -43,10 +98,6 @@ func (e *encoder) plan(t reflect.Type) []field {
 }
 
 func (e *encoder) value(v reflect.Value) {
-	if v.Type() == reflect.TypeFor[members]() {
-		e.members(v.Interface().(members))
-		return
-	}
 	switch v.Kind() {
 	case reflect.String:
 		e.text(v.String())
@@ -75,6 +126,14 @@ func (e *encoder) value(v reflect.Value) {
 	case reflect.Slice, reflect.Array:
 		if v.Kind() == reflect.Slice && v.IsNil() {
 			e.b = append(e.b, "null"...)
+			return
+		}
+		switch v.Type() {
+		case reflect.TypeFor[members]():
+			e.members(v.Interface().(members))
+			return
+		case reflect.TypeFor[encoded]():
+			e.b = append(e.b, v.Bytes()...)
 			return
 		}
 		e.b = append(e.b, '[')
@@ -119,28 +178,39 @@ func (e *encoder) number(f float64) {
 // text is a string that may stand in a <script>: <, > and & are codes, and so is every character
 // that a reader would not see.
 func (e *encoder) text(s string) {
-	e.b = append(e.b, '"')
-	from := 0
-	for i := 0; i < len(s); {
-		r, n := rune(s[i]), 1
-		if r >= utf8.RuneSelf {
-			r, n = utf8.DecodeRuneInString(s[i:])
-		}
-		if plainText(r) {
-			i += n
+	e.b = append(append(e.b, '"'), s...)
+	e.endText(len(e.b) - len(s))
+}
+
+// endText ends the string that was appended from start on, behind its quote. Few strings hold
+// anything that has to be escaped.
+func (e *encoder) endText(start int) {
+	for i := start; i < len(e.b); {
+		if c := e.b[i]; plainByte(c) && c != '\\' {
+			i++
 			continue
 		}
-		e.b = append(e.b, s[from:i]...)
-		e.escaped(r)
+		r, n := utf8.DecodeRune(e.b[i:])
+		if !plainText(r) {
+			rest := string(e.b[i:])
+			e.b = e.b[:i]
+			for _, r := range rest {
+				if plainText(r) {
+					e.b = utf8.AppendRune(e.b, r)
+				} else {
+					e.escaped(r)
+				}
+			}
+			break
+		}
 		i += n
-		from = i
 	}
-	e.b = append(append(e.b, s[from:]...), '"')
+	e.b = append(e.b, '"')
 }
 
 func plainText(r rune) bool {
 	if r < utf8.RuneSelf {
-		return r >= ' ' && r != 0x7f && r != '"' && r != '\\' && r != '<' && r != '>' && r != '&'
+		return plainByte(byte(r)) && r != '\\'
 	}
 	return r != '\u2028' && r != '\u2029' && !hidden(r)
 }

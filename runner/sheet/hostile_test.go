@@ -3,6 +3,9 @@ package sheet
 import (
 	"strings"
 	"testing"
+	"unicode"
+
+	"workings/runner/diag"
 )
 
 // hostile are texts that try to leave the place they stand in.
@@ -136,4 +139,14 @@ func FuzzPage(f *testing.F) {
 		}
 		elements(t, page)
 	})
+}
+
+// TestHidden: the short ways through hidden say what Unicode's tables say.
+func TestHidden(t *testing.T) {
+	for r := rune(0); r <= unicode.MaxRune; r++ {
+		want := r != '\u00ad' && (unicode.IsControl(r) || diag.Bidi(r) || r == unicode.ReplacementChar || r&0xfffe == 0xfffe || unicode.Is(unicode.Cf, r))
+		if got := hidden(r); got != want {
+			t.Fatalf("%U: %t, want %t", r, got, want)
+		}
+	}
 }

@@ -5,9 +5,7 @@ import (
 	_ "embed"
 	"encoding/hex"
 	"io"
-	"reflect"
 	"slices"
-	"strings"
 
 	"workings/runner/diag"
 	"workings/runner/eval"
@@ -31,8 +29,8 @@ func JSON(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error 
 
 // trace appends the object in a form that may stand in a <script>.
 func (p *page) trace(to []byte) []byte {
-	e := encoder{b: to, plans: map[reflect.Type][]field{}}
-	e.value(reflect.ValueOf(p.traceObject()))
+	e := newEncoder(to)
+	e.record(p.traceObject())
 	return e.b
 }
 
@@ -44,6 +42,9 @@ func Hash(text []byte) string {
 
 // number is a figure in full; what is no finite number is null.
 type number float64
+
+// encoded is JSON already.
+type encoded []byte
 
 // members is an object whose members keep their order.
 type members []member
@@ -57,20 +58,8 @@ func (p *page) traceObject() *jsonTrace {
 	t := &jsonTrace{
 		File: p.doc.File.Name, SHA256: Hash(p.doc.File.Text), Tool: "workings", Version: p.o.Version, Title: p.title,
 		Number: p.doc.Front.Number.Text, Revision: p.doc.Front.Revision.Text,
-		Ambient: number(p.tr.Sheet.Ambient), Symbols: members{}, Lines: []jsonLine{}, Checks: []jsonCheck{}, Answers: []jsonAnswer{}, Assumed: []jsonAssume{},
+		Ambient: number(p.tr.Sheet.Ambient), Symbols: p.jsonSymbols(), Lines: p.jsonLines(), Checks: []jsonCheck{}, Answers: []jsonAnswer{}, Assumed: []jsonAssume{},
 		Studies: p.jsonStudies(), Problems: []jsonProblem{}, Sources: []any{},
-	}
-	seen := map[string]bool{}
-	for _, s := range p.symbols {
-		v, ok := p.value[s]
-		if key := s.Full(); ok && !seen[key] {
-			seen[key] = true
-			si := resolveSI(v)
-			t.Symbols = append(t.Symbols, member{key, jsonSymbol{number(v.SI), si, number(v.Shown), p.traceUnit(v), typedLine(s.Line), p.defined[s]}})
-		}
-	}
-	for _, e := range p.tr.Entries {
-		t.Lines = p.jsonLines(t.Lines, e)
 	}
 	for _, e := range p.tr.Checks {
 		t.Checks = append(t.Checks, p.jsonCheck(e))
@@ -101,11 +90,47 @@ func (p *page) traceObject() *jsonTrace {
 	return t
 }
 
-func resolveSI(v eval.Value) string {
+// jsonSymbols is an object of every symbol that has a value.
+func (p *page) jsonSymbols() encoded {
+	o := newEncoder(make([]byte, 0, 128*len(p.symbols)))
+	seen := make(map[string]bool, len(p.symbols))
+	o.open('{')
+	for _, s := range p.symbols {
+		v, ok := p.value[s]
+		name := s.Full()
+		if !ok || seen[name] {
+			continue
+		}
+		seen[name] = true
+		o.next()
+		o.text(name)
+		o.b = append(o.b, ':')
+		o.open('{')
+		o.numberMember("si", v.SI)
+		o.textMember("si_unit", p.siUnit(v))
+		o.numberMember("value", v.Shown)
+		o.textMember("unit", p.traceUnit(v))
+		o.wholeMember("line", typedLine(s.Line))
+		if entry := p.defined[s]; entry != "" {
+			o.textMember("entry", entry)
+		}
+		o.shut('}')
+	}
+	o.shut('}')
+	return o.b
+}
+
+// siUnit is the SI unit of a value, "" for a truth value.
+func (p *page) siUnit(v eval.Value) string {
 	if v.Bool {
 		return ""
 	}
-	return units.SIUnit(v.Unit.Dimension()).String()
+	si, ok := p.siUnits[v.Unit]
+	if !ok {
+		si = units.SIUnit(v.Unit.Dimension()).String()
+		p.siUnits[v.Unit] = si
+	}
+	return si
 }
 
 func (p *page) jsonOf(v eval.Value) jsonValue {
@@ -120,186 +145,11 @@ func (p *page) valuesOf(vs []eval.Value) []jsonValue {
 	return out
 }
 
-func kindWord(l *resolve.Line) string {
-	switch l.Kind {
-	case resolve.Input:
-		return "input"
-	case resolve.Define:
-		return "equation"
-	case resolve.FluidLine:
-		return "fluid"
-	case resolve.StateLine:
-		return "state"
-	case resolve.Check:
-		return checkWord(l.Stmt)
-	case resolve.Call:
-		return "call"
-	case resolve.Solve:
-		return "solve"
-	case resolve.Until:
-		return "until"
-	case resolve.Use:
-		return "use"
-	case resolve.CycleLine:
-		return "cycle"
-	case resolve.ComponentLine:
-		return "component"
-	case resolve.AcceptLine:
-		return "accept"
-	case resolve.MethodLine:
-		return "method"
-	case resolve.DataLine:
-		return "data"
-	}
-	return "unread"
-}
-
-// jsonLines adds an entry and what is under it.
-func (p *page) jsonLines(out []jsonLine, e *eval.Entry) []jsonLine {
-	if e.Number != "" {
-		out = append(out, p.jsonLine(e))
-	}
-	if e.Line.Sub != nil {
-		outer := p.ambient
-		p.ambient = e.Line.Sub.Ambient
-		defer func() { p.ambient = outer }()
-	}
-	for _, c := range e.Children {
-		out = p.jsonLines(out, c)
-	}
-	return out
-}
-
 func (p *page) fileOf(f *diag.File) string {
 	if f == nil || f == p.doc.File {
 		return ""
 	}
 	return f.Name
-}
-
-func (p *page) jsonLine(e *eval.Entry) jsonLine {
-	l := e.Line
-	j := jsonLine{
-		ID: e.Number, File: p.fileOf(l.File), Line: typedLine(l), Kind: kindWord(l), Results: []jsonResult{}, Uses: []string{},
-		Caption: lang.CaptionOf(l.Stmt).Text, Source: []string{}, WaitsFor: e.WaitsFor, Overridden: l.Overridden,
-	}
-	switch e.Status {
-	case eval.Failed:
-		j.Status = "failed"
-	case eval.Waiting:
-		j.Status = "waits"
-	default:
-		j.Status = "done"
-	}
-	j.Uses = append(j.Uses, e.Uses...)
-	j.Source = append(j.Source, l.Sources...)
-	for _, r := range e.Results {
-		if r.OK {
-			j.Results = append(j.Results, jsonResult{r.Symbol.Full(), p.jsonOf(r.Value)})
-		}
-	}
-	p.jsonExpression(&j, e)
-	if s := e.State; s != nil && l.State != nil {
-		js := &jsonState{ID: l.State.ID, Fluid: p.tr.FluidName(l.State.Fluid, s.Fluid), Given: []jsonGiven{}}
-		for i, g := range s.Given {
-			name := ""
-			if i < len(s.Names) {
-				name = s.Names[i].Symbol()
-			}
-			js.Given = append(js.Given, jsonGiven{name, p.jsonOf(g.Value)})
-		}
-		if s.Inverted {
-			in := s.Inversion
-			js.Inversion = &jsonInversion{in.Of.Symbol(), in.From.Symbol(), number(in.Target), number(in.Residual), in.Steps}
-		}
-		j.State = js
-	}
-	if s := e.Solve; s != nil {
-		j.Solve = &jsonSolve{Unknowns: []string{}, Lo: p.valuesOf(s.Lo), Hi: p.valuesOf(s.Hi), Extreme: s.Extreme, Residuals: []jsonValue{}, Steps: s.Steps, Runs: s.Runs}
-		for _, u := range l.Unknowns {
-			j.Solve.Unknowns = append(j.Solve.Unknowns, u.Full())
-		}
-		for _, r := range s.Residuals {
-			j.Solve.Residuals = append(j.Solve.Residuals, p.jsonOf(p.residual(r)))
-		}
-	}
-	j.Names = p.jsonNames(e.Sheet, expressions(l)...)
-	if l.Kind == resolve.Call {
-		j.Parameters = p.jsonParameters(l)
-	}
-	single, _ := readings(e)
-	for _, k := range single {
-		j.Lookups = append(j.Lookups, p.jsonLookup(k))
-	}
-	return j
-}
-
-// residual is what a solve left, counted in the unit of a difference.
-func (p *page) residual(v eval.Value) eval.Value {
-	v.Shown = v.Unit.FromSI(v.SI, 0)
-	return v
-}
-
-// jsonExpression sets a line's expression in the notebook's own language, and the same with the
-// values put in.
-func (p *page) jsonExpression(j *jsonLine, e *eval.Entry) {
-	l := e.Line
-	switch s := l.Stmt.(type) {
-	case *lang.Input:
-		j.Expression = lang.FormatExpr(s.X)
-	case *lang.Define:
-		j.Expression = lang.FormatExpr(s.X)
-	default:
-		j.Expression = sourceText(l)
-		if l.Kind == resolve.StateLine && e.Status == eval.Done && e.State != nil {
-			j.Substituted = p.stateText(l.State, e.State)
-		}
-		return
-	}
-	if l.X == nil {
-		return
-	}
-	j.Expression = lang.FormatExpr(l.X.Src) // that of an input may come from outside
-	j.Basis = bases(l.X)
-	if e.Status != eval.Done || !worthValues(l.X) {
-		return
-	}
-	p.bindNames(l.X)
-	missing := false
-	text := lang.Substitute(l.X.Src, func(x lang.Expr) (string, bool) {
-		ref := p.exprs[x]
-		switch {
-		case ref == nil:
-			return "", false
-		case ref.Op == resolve.OpRef:
-			f, ok := p.putIn(ref.Sym)
-			missing = missing || !ok
-			return f.typeable(), ok
-		case ref.Op == resolve.OpConst:
-			if n, ok := x.(*lang.Number); ok && n.Unit != nil {
-				if f := p.converted(n.Value, figure{unit: ref.Unit}); f.num != "" {
-					return f.typeable(), true
-				}
-			}
-		}
-		return "", false
-	})
-	if !missing {
-		j.Substituted = text
-	}
-}
-
-// stateText is what fixes a state, with its values: air(p = 8 bar, s = 6.8704 kJ/(kg·K)).
-func (p *page) stateText(st *resolve.State, detail *eval.StateDetail) string {
-	var given []string
-	for i, g := range st.Given {
-		f, ok := p.givenFigure(st, detail, i)
-		if !ok {
-			return ""
-		}
-		given = append(given, g.Prop.Symbol()+" = "+f.typeable())
-	}
-	return fluidName(st) + "(" + strings.Join(given, ", ") + ")"
 }
 
 func (p *page) jsonCheck(e *eval.Entry) jsonCheck {

@@ -44,7 +44,6 @@ func (p *page) jsonUnits() members {
 // symbol, and notes the units of their literals.
 func (p *page) jsonNames(sheet string, xs ...*resolve.Expr) members {
 	var out members
-	seen := map[string]bool{}
 	p.bindNames(xs...)
 	for _, x := range xs {
 		if x == nil {
@@ -63,9 +62,11 @@ func (p *page) jsonNames(sheet string, xs ...*resolve.Expr) members {
 				if ref == nil || ref.Op != resolve.OpRef || ref.Sym == nil {
 					break
 				}
+				if sheet == ref.Sym.Sheet && n.Of == nil && n.Name.Text == ref.Sym.Name {
+					break
+				}
 				written, want := lang.FormatExpr(n), ref.Sym.Full()
-				if own := inSheet(sheet, written); own != want && !seen[written] {
-					seen[written] = true
+				if own := inSheet(sheet, written); own != want && !slices.ContainsFunc(out, func(m member) bool { return m.key == written }) {
 					out = append(out, member{written, want})
 				}
 			}
@@ -80,38 +81,6 @@ func inSheet(sheet, name string) string {
 		return name
 	}
 	return sheet + "." + name
-}
-
-// jsonParameters are the values that a call hands to its working, as far as the working reads them.
-func (p *page) jsonParameters(l *resolve.Line) []jsonResult {
-	read := map[*resolve.Symbol]bool{}
-	var walk func(ls []*resolve.Line)
-	walk = func(ls []*resolve.Line) {
-		for _, b := range ls {
-			for _, s := range b.Uses {
-				read[s] = true
-			}
-			walk(b.Body)
-		}
-	}
-	walk(l.Body)
-	var out []jsonResult
-	add := func(s *resolve.Symbol) {
-		if v, ok := p.tr.Value(s); ok && read[s] {
-			out = append(out, jsonResult{s.Full(), p.jsonOf(v)})
-		}
-	}
-	for _, b := range l.Inputs {
-		switch {
-		case b.Local != nil:
-			for _, s := range b.Local.Props {
-				add(s)
-			}
-		case b.Symbol != nil:
-			add(b.Symbol)
-		}
-	}
-	return out
 }
 
 // traceUnit is the unit of a value as the trace names it.

@@ -207,9 +207,7 @@ func (m *markdown) equation(e *eval.Entry) string {
 
 // substituted is the line with its values, as the trace has it.
 func (m *markdown) substituted(e *eval.Entry) string {
-	var j jsonLine
-	m.jsonExpression(&j, e)
-	return j.Substituted
+	return string(m.appendSubstituted(nil, e))
 }
 
 // results are the values of a line that has several.

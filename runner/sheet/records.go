@@ -11,8 +11,8 @@ type (
 		Number   string        `json:"number,omitempty"`
 		Revision string        `json:"revision,omitempty"`
 		Ambient  number        `json:"ambient,omitempty"` // Pa, from which gauge pressures count
-		Symbols  members       `json:"symbols"`
-		Lines    []jsonLine    `json:"lines"`
+		Symbols  encoded       `json:"symbols"`
+		Lines    encoded       `json:"lines"`
 		Checks   []jsonCheck   `json:"checks"`
 		Answers  []jsonAnswer  `json:"answers"`
 		Assumed  []jsonAssume  `json:"assumptions"`
@@ -28,55 +28,9 @@ type (
 		Value number `json:"value"`
 		Unit  string `json:"unit"`
 	}
-	jsonSymbol struct {
-		SI     number `json:"si"`
-		SIUnit string `json:"si_unit"`
-		Value  number `json:"value"`
-		Unit   string `json:"unit"`
-		Line   int    `json:"line"`
-		Entry  string `json:"entry,omitempty"`
-	}
 	jsonResult struct {
 		Symbol string `json:"symbol"`
 		jsonValue
-	}
-	jsonLine struct {
-		ID          string       `json:"id"`
-		File        string       `json:"file,omitempty"`
-		Line        int          `json:"line"`
-		Kind        string       `json:"kind"`
-		Status      string       `json:"status"`
-		Expression  string       `json:"expression"`
-		Substituted string       `json:"substituted"`
-		Basis       []string     `json:"basis,omitempty"`
-		Names       members      `json:"names,omitempty"`
-		Results     []jsonResult `json:"results"`
-		Parameters  []jsonResult `json:"parameters,omitempty"`
-		Uses        []string     `json:"uses"`
-		WaitsFor    []string     `json:"waits_for,omitempty"`
-		Caption     string       `json:"caption"`
-		Source      []string     `json:"source"`
-		Overridden  bool         `json:"overridden,omitempty"`
-		State       *jsonState   `json:"state,omitempty"`
-		Solve       *jsonSolve   `json:"solve,omitempty"`
-		Lookups     []jsonLookup `json:"lookups,omitempty"`
-	}
-	jsonState struct {
-		ID        string         `json:"id"`
-		Fluid     string         `json:"fluid"`
-		Given     []jsonGiven    `json:"given"`
-		Inversion *jsonInversion `json:"inversion,omitempty"`
-	}
-	jsonGiven struct {
-		Property string `json:"property"`
-		jsonValue
-	}
-	jsonInversion struct {
-		Of       string `json:"of"`
-		From     string `json:"from"`
-		Target   number `json:"target"`
-		Residual number `json:"residual"`
-		Steps    int    `json:"steps"`
 	}
 	jsonSolve struct {
 		Unknowns  []string    `json:"unknowns"`

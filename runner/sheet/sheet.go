@@ -84,6 +84,7 @@ type page struct {
 	usesPrint   bool // an absolute h of a gas was shown
 	unitsSeen   map[string]bool
 	traceUnits  map[string]units.Unit // that the trace names
+	siUnits     map[units.Unit]string // of units in the trace, its SI unit
 	dataOf      map[string]string     // hash of a data file that the tool carries → the fluid that says all about it
 	depth       int
 	// cited counts the marks of each footnote in the prose, by its number. Elsewhere, in captions and
@@ -98,7 +99,7 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 		digits: tr.Sheet.Digits, ambient: tr.Sheet.Ambient,
 		names: map[*resolve.Symbol]*name{}, inFormula: map[*resolve.Symbol]figure{},
 		exprs: map[lang.Expr]*resolve.Expr{}, sources: map[*diag.File]*captionSource{},
-		unitsSeen: map[string]bool{}, traceUnits: map[string]units.Unit{}, dataOf: map[string]string{},
+		unitsSeen: map[string]bool{}, traceUnits: map[string]units.Unit{}, siUnits: map[units.Unit]string{}, dataOf: map[string]string{},
 		cited: map[int]int{},
 	}
 	if p.digits == 0 {
