@@ -1,11 +1,10 @@
 package propsdb
 
 import (
+	"bytes"
 	"maps"
 	"math"
 	"slices"
-	"strconv"
-	"strings"
 
 	"workings/units"
 )
@@ -112,56 +111,72 @@ var ratio = Column{Digits: 5}
 
 // Text is v as it is printed in the column.
 func (c Column) Text(v float64) string {
-	if v != v {
-		return ""
-	}
-	if c.Digits > 0 {
-		s := units.FormatNumber(v, c.Digits)
-		if mantissa, power, scaled := strings.Cut(s, "×"); strings.Contains(mantissa, ".") && c.Property == P {
-			s = strings.TrimSuffix(strings.TrimRight(mantissa, "0"), ".")
-			if scaled {
-				s += "×" + power
-			}
-		}
-		return s
-	}
-	s := strconv.FormatFloat(v, 'f', c.Decimals, 64)
-	if c.Property == T {
-		s = strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
-	}
-	if s == "-0" || strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return strings.Replace(s, "-", "−", 1)
+	var b [48]byte
+	return string(c.AppendText(b[:0], v))
 }
 
-// Off is a deviation, value less exact, in the unit of the column and to its place.
-func (c Column) Off(value, exact float64) string {
+// AppendText appends Text to b.
+func (c Column) AppendText(b []byte, v float64) []byte {
+	if v != v {
+		return b
+	}
+	start := len(b)
+	if c.Digits > 0 {
+		b = units.AppendNumber(b, v, c.Digits)
+		if mantissa, power, scaled := bytes.Cut(b[start:], []byte("×")); c.Property == P && bytes.IndexByte(mantissa, '.') >= 0 {
+			tail := string(power)
+			b = append(b[:start], withoutZeros(mantissa)...)
+			if scaled {
+				b = append(append(b, "×"...), tail...)
+			}
+		}
+		return b
+	}
+	var buf [48]byte
+	figures := units.AppendDecimals(buf[:0], v, c.Decimals)
+	if c.Property == T {
+		figures = withoutZeros(figures)
+	}
+	if figures[0] == '-' {
+		figures = figures[1:]
+		if len(bytes.Trim(figures, "0.")) > 0 { // nothing that rounds to zero is negative
+			b = append(b, "−"...)
+		}
+	}
+	return append(b, figures...)
+}
+
+// withoutZeros is a number without the zeros at its end, and without a point there.
+func withoutZeros(figures []byte) []byte {
+	return bytes.TrimSuffix(bytes.TrimRight(figures, "0"), []byte("."))
+}
+
+// AppendOff appends a deviation, value less exact, in the unit of the column and to its place.
+func (c Column) AppendOff(b []byte, value, exact float64) []byte {
 	decimals := c.Decimals
 	if c.Digits > 0 && exact != 0 {
 		decimals = max(0, c.Digits-1-int(math.Floor(math.Log10(math.Abs(exact)))))
 	}
-	s := Column{Decimals: decimals, Property: X}.Text(value - exact)
-	if value > exact && strings.Trim(s, "0.") != "" {
-		return "+" + s
+	start := len(b)
+	if value > exact {
+		b = append(b, '+')
 	}
-	return s
+	b = Column{Decimals: decimals, Property: X}.AppendText(b, value-exact)
+	if off := b[start:]; value > exact && len(bytes.Trim(off[1:], "0.")) == 0 {
+		return append(b[:start], off[1:]...) // no sign before a zero
+	}
+	return b
 }
 
 // round is v as a printed table has it.
 func (c Column) round(v float64) float64 {
-	if v != v || math.IsInf(v, 0) {
+	switch {
+	case v != v || math.IsInf(v, 0):
 		return v
+	case c.Digits > 0:
+		return units.RoundDigits(v, c.Digits)
 	}
-	format, n := byte('f'), c.Decimals
-	if c.Digits > 0 {
-		format, n = 'e', c.Digits-1
-	}
-	r, err := strconv.ParseFloat(strconv.FormatFloat(v, format, n, 64), 64)
-	if err != nil {
-		return v
-	}
-	return r
+	return units.RoundDecimals(v, c.Decimals)
 }
 
 // of is an SI value in the column, rounded.
@@ -169,13 +184,7 @@ func (c Column) of(si float64) Figure { return Figure{c, c.round(c.Unit.FromSI(s
 
 // snapped is v without the last places that a conversion may have moved, so that a value of the
 // grid is on it.
-func snapped(v float64) float64 {
-	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 12, 64), 64)
-	if err != nil {
-		return v
-	}
-	return r
-}
+func snapped(v float64) float64 { return units.RoundDigits(v, 12) }
 
 // exact is an SI value in the unit of the column.
 func (c Column) exact(si float64) float64 { return c.Unit.FromSI(si, 0) }

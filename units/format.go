@@ -52,26 +52,17 @@ func appendNumber(b []byte, v float64, digits int, ascii bool) []byte {
 	if math.IsInf(v, 0) {
 		return append(b, infinity...)
 	}
-	// strconv rounds the exact decimal value, half to even. The exponent below is that of the rounded value.
-	var buf [32]byte
-	mantissa, exponent, _ := bytes.Cut(strconv.AppendFloat(buf[:0], math.Abs(v), 'e', digits-1, 64), []byte{'e'})
-	exp := 0
-	for _, c := range exponent[1:] {
-		exp = 10*exp + int(c-'0')
-	}
-	if exponent[0] == '-' {
-		exp = -exp
-	}
+	var buf [24]byte
+	figures, exp := scientificDigits(math.Abs(v), digits, buf[:0])
 	if exp < lowestFixed || exp >= scientific || exp >= max(digits, shortWhole) {
-		b = append(b, mantissa...)
+		b = append(b, figures[0])
+		if digits > 1 {
+			b = append(append(b, '.'), figures[1:]...)
+		}
 		if ascii {
 			return strconv.AppendInt(append(b, 'e'), int64(exp), 10)
 		}
 		return append(append(b, "×10"...), superscript(exp)...)
-	}
-	figures := mantissa[:1]
-	if digits > 1 {
-		figures = append(figures, mantissa[2:]...) // without the point
 	}
 	switch {
 	case exp < 0:
@@ -88,4 +79,16 @@ func appendNumber(b []byte, v float64, digits int, ascii bool) []byte {
 		return b
 	}
 	return append(append(append(b, figures[:exp+1]...), '.'), figures[exp+1:]...)
+}
+
+// scientificDigits appends the significant digits of v > 0, rounded half to even on its exact decimal value, without
+// a point, and gives the exponent of the first.
+func scientificDigits(v float64, digits int, b []byte) (figures []byte, exp int) {
+	if n, exp, ok := significant(v, digits); ok {
+		return strconv.AppendInt(b, int64(n), 10), exp
+	}
+	var buf [32]byte
+	mantissa, exponent, _ := bytes.Cut(strconv.AppendFloat(buf[:0], v, 'e', digits-1, 64), []byte{'e'})
+	exp, _ = strconv.Atoi(string(exponent))
+	return append(append(b, mantissa[0]), mantissa[min(len(mantissa), 2):]...), exp
 }

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"strings"
 
 	"workings/propsdb"
 	"workings/runner/eval"
@@ -140,7 +141,7 @@ func (p *page) extract(fluid string, x *propsdb.Extract) {
 		p.raw("<tr>")
 		for i, v := range r {
 			p.raw("<td>")
-			p.text(x.Columns[i].Text(v))
+			p.printed(x.Columns[i], v)
 			p.raw("</td>")
 		}
 		p.raw("</tr>\n")
@@ -168,7 +169,23 @@ func (p *page) column(c propsdb.Column) {
 	}
 }
 
-func (p *page) evFigure(f propsdb.Figure) { p.figure(figure{f.Text(f.Value), f.Unit}) }
+// printed writes a number as a column prints it; there is nothing in it to be escaped.
+func (p *page) printed(c propsdb.Column, v float64) { p.b = c.AppendText(p.b, v) }
+
+// bracketed is printed with a negative number in brackets, for after a minus sign.
+func (p *page) bracketed(c propsdb.Column, v float64) {
+	start := len(p.b)
+	p.printed(c, v)
+	if figures := string(p.b[start:]); strings.HasPrefix(figures, "−") {
+		p.b = p.b[:start]
+		p.raw("(", figures, ")")
+	}
+}
+
+func (p *page) evFigure(f propsdb.Figure) {
+	p.printed(f.Column, f.Value)
+	p.unitAfter(f.Unit)
+}
 
 // look writes how one state is read. In full, the straight lines stand as fractions.
 func (p *page) look(f *eval.FluidEvidence, i int, full bool) {
@@ -234,7 +251,6 @@ func (p *page) step(s *propsdb.Step, full bool) {
 		p.evFigure(h)
 		p.raw(" ")
 	}
-	t := s.Key.Text
 	if s.Row {
 		p.raw("in the row ")
 		p.column(s.Key)
@@ -244,33 +260,56 @@ func (p *page) step(s *propsdb.Step, full bool) {
 		p.raw("between ")
 		p.column(s.Key)
 		p.raw(" = ")
-		p.text(t(s.Lo) + " and ")
+		p.printed(s.Key, s.Lo)
+		p.raw(" and ")
 		p.evFigure(propsdb.Figure{Column: s.Key, Value: s.Hi})
 		p.raw(", <i>f</i> = (")
-		p.text(t(s.At) + " − " + bracketed(t(s.Lo)) + ")/(" + t(s.Hi) + " − " + bracketed(t(s.Lo)) + ") = " + decimals(s.Fraction))
+		p.printed(s.Key, s.At)
+		p.raw(" − ")
+		p.bracketed(s.Key, s.Lo)
+		p.raw(")/(")
+		p.printed(s.Key, s.Hi)
+		p.raw(" − ")
+		p.bracketed(s.Key, s.Lo)
+		p.raw(") = ")
+		p.printed(partOfWay, s.Fraction)
 	}
 	for i := range s.Read {
-		r := &s.Read[i]
-		value := figure{r.Text(r.Value), r.Unit}
-		if full && !s.Row {
-			p.raw("<br/>")
-			p.column(r.Column)
-			p.raw(" = ")
-			p.straightLine(t(s.At), figure{num: t(s.Lo)}, figure{num: t(s.Hi)}, figure{num: r.Text(r.Lo)}, figure{num: r.Text(r.Hi)}, value)
-		} else {
-			p.raw(map[bool]string{true: ": ", false: ", "}[i == 0])
-			p.column(r.Column)
-			p.raw(" = ")
-			if !s.Row && r.Lo != r.Hi {
-				p.text(r.Text(r.Lo))
-				p.raw(" + <i>f</i> × (")
-				p.text(r.Text(r.Hi) + " − " + bracketed(r.Text(r.Lo)) + ") = ")
-			}
-			p.figure(value)
+		p.reading(s, &s.Read[i], i == 0, full && !s.Row)
+	}
+}
+
+// partOfWay prints the part of the way between two rows.
+var partOfWay = propsdb.Column{Property: propsdb.X, Decimals: 4}
+
+// reading writes what one column gives in a step, in full as a straight line with its fraction.
+func (p *page) reading(s *propsdb.Step, r *propsdb.Reading, first, full bool) {
+	switch {
+	case full:
+		p.raw("<br/>")
+	case first:
+		p.raw(": ")
+	default:
+		p.raw(", ")
+	}
+	p.column(r.Column)
+	p.raw(" = ")
+	if full {
+		t := s.Key.Text
+		p.straightLine(t(s.At), figure{num: t(s.Lo)}, figure{num: t(s.Hi)}, figure{num: r.Text(r.Lo)}, figure{num: r.Text(r.Hi)}, figure{r.Text(r.Value), r.Unit})
+	} else {
+		if !s.Row && r.Lo != r.Hi {
+			p.printed(r.Column, r.Lo)
+			p.raw(" + <i>f</i> × (")
+			p.printed(r.Column, r.Hi)
+			p.raw(" − ")
+			p.bracketed(r.Column, r.Lo)
+			p.raw(") = ")
 		}
-		if !s.Row {
-			p.off(r.Column, r.Value, r.Exact)
-		}
+		p.evFigure(propsdb.Figure{Column: r.Column, Value: r.Value})
+	}
+	if !s.Row {
+		p.off(r.Column, r.Value, r.Exact)
 	}
 }
 
@@ -280,7 +319,7 @@ func (p *page) off(c propsdb.Column, value, exact float64) {
 		return
 	}
 	p.raw(` <span class="quiet">(`)
-	p.text(c.Off(value, exact))
+	p.b = c.AppendOff(p.b, value, exact)
 	p.raw(")</span>")
 }
 
@@ -294,14 +333,3 @@ func (p *page) perfect(w *propsdb.PerfectLook) {
 		p.evFigure(*w.S)
 	}
 }
-
-// bracketed puts a negative figure in brackets.
-func bracketed(s string) string {
-	if len(s) > 0 && s[0] != '-' && !(figure{num: s}).negative() {
-		return s
-	}
-	return "(" + s + ")"
-}
-
-// decimals prints a part of the way to four decimals.
-func decimals(f float64) string { return propsdb.Column{Property: propsdb.X, Decimals: 4}.Text(f) }

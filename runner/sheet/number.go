@@ -212,10 +212,14 @@ func (o *buf) mathUnit(u units.Unit) {
 // figure writes a figure as text, with a no-break space before the unit.
 func (o *buf) figure(f figure) {
 	o.text(f.num)
-	if !f.unit.IsNone() {
-		o.raw("\u00a0")
-		o.raw(`<span class="u">`)
-		o.text(f.unit.String())
+	o.unitAfter(f.unit)
+}
+
+// unitAfter writes a unit after a number in text; the unit 1 is not written.
+func (o *buf) unitAfter(u units.Unit) {
+	if !u.IsNone() {
+		o.raw("\u00a0", `<span class="u">`)
+		o.text(u.String())
 		o.raw("</span>")
 	}
 }
