@@ -80,6 +80,7 @@ func TestLimits(t *testing.T) {
 		{code: "limit-tex", text: "$" + strings.Repeat("{", 60) + strings.Repeat("}", 60) + "$\n"},
 		{code: "limit-components", text: fence("calc", "fluid air", "state 1 = air(p = 1 bar, T = 300 K)", "state 2 = air(p = 2 bar, T = 400 K)") +
 			"```cycle plant\n" + strings.Repeat("1 -> 2 compressor\n", 1001) + "```\n"},
+		{code: "limit-correlations", text: correlatedInputs(202)},
 		{code: "limit-references", text: manyRefs},
 		{code: "limit-emphasis", text: strings.Repeat("*a **b ", 2000) + "\n"},
 		{code: "limit-link-length", text: "[a](https://example.org/" + strings.Repeat("a", 5000) + ")\n"},
@@ -94,6 +95,15 @@ func TestLimits(t *testing.T) {
 			writeAll(t, r)
 		})
 	}
+}
+
+// correlatedInputs are so many inputs, each correlated with the first.
+func correlatedInputs(n int) string {
+	lines := []string{"x_0 = 1 ± 0.1"}
+	for i := 1; i < n; i++ {
+		lines = append(lines, fmt.Sprintf("x_%d = 1 ± 0.1", i), fmt.Sprintf("correlation(x_0, x_%d) = 0.01", i))
+	}
+	return fence("inputs", lines...)
 }
 
 func head(b []byte) string { return string(b[:min(len(b), 1500)]) }

@@ -7,6 +7,7 @@ import (
 	"workings/runner/eval"
 	"workings/runner/lang"
 	"workings/runner/resolve"
+	"workings/runner/study"
 	"workings/units"
 )
 
@@ -121,8 +122,10 @@ func (r *Result) shown(s *resolve.Shown, typed lang.Shown, c lang.Caption) RowVa
 		v.Text = r.text(x, s.Digits)
 	}
 	if u, ok := r.Trace.UncertaintyOf(s); ok {
-		const digits = 2 // at most, of an uncertainty (JCGM 100:2008 (GUM), 7.2.6; as quoted)
-		v.Uncertainty = r.text(u, digits)
+		v.Uncertainty = r.text(u, study.UncertaintyDigits)
+		if x, _ := r.Trace.Shown(s); s.Digits == 0 {
+			v.Text = r.text(x, study.Digits(x.Shown, u.Shown))
+		}
 		v.From = sources(r.Trace.Uncertain[s.Symbol].From)
 	}
 	return v

@@ -35,6 +35,11 @@ type Options struct {
 	// Study is the text of a study that the notebook does not hold, such as
 	// "vary r_p from 2 to 30 in 57 points" and "keep eta_th" on lines of their own.
 	Study string
+	// Uncertainty says how the uncertainties of the inputs are carried to the answers, as the front
+	// matter key does, in the place of which it stands: "second order", "monte carlo 200000 seed 7".
+	Uncertainty string
+	// Sensitivity asks for what every input does to the answers, not only those with an uncertainty.
+	Sensitivity bool
 	// Progress, which may be nil, is told how far a study is.
 	Progress func(name string, done, total int)
 	// Version of the tool, as the sheet prints it.
@@ -54,10 +59,13 @@ type Result struct {
 	Audits []*cycle.Audit // of its cycles and those of the sheets it uses
 	// Studies are those of the notebook, in reading order, without those that have a problem.
 	Studies []*study.Result
-	images  map[string][]byte
-	maths   map[tex.Place]tex.Typeset
-	tex     *tex.Typesetter // closed
-	opts    Options
+	// Sensitivities are how the answers follow the inputs; nil where no input has an uncertainty and
+	// nobody has asked.
+	Sensitivities *Sensitivities
+	images        map[string][]byte
+	maths         map[tex.Place]tex.Typeset
+	tex           *tex.Typesetter // closed
+	opts          Options
 }
 
 // Build reads, checks and evaluates the notebook at name in fsys. Files that it names are read
@@ -80,6 +88,10 @@ func BuildContext(ctx context.Context, fsys fs.FS, name string, o Options) (*Res
 	if err != nil {
 		return nil, err
 	}
+	method, err := methodOf(o.Uncertainty)
+	if err != nil {
+		return nil, err
+	}
 	l := newLoader(fsys, name, o)
 	defer l.tex.Close()
 	if o.Memory != nil {
@@ -98,6 +110,11 @@ func BuildContext(ctx context.Context, fsys fs.FS, name string, o Options) (*Res
 	if r.Studies, err = studies(ctx, trace, o); err != nil {      // study: the same at many points
 		return nil, err
 	}
+	uncertain, err := r.sensitivities(ctx, method) // study: derivatives, uncertainties
+	if err != nil {
+		return nil, err
+	}
+	found = append(found, uncertain...)
 	found = append(found, document(doc, trace)...)               // what a document lacks
 	trace.Settle(append(found, l.routes(src, trace, r, set)...)) // second routes; cautions that the author accepts
 	r.images, r.maths, r.tex = l.images(doc), l.maths, l.tex
@@ -251,7 +268,7 @@ func (r *Result) Tables() []TableFile { return sheet.Tables(r.Doc, r.Trace, r.sh
 func Schema() []byte { return sheet.Schema() }
 
 func (r *Result) sheetOptions() sheet.Options {
-	return sheet.Options{Version: r.opts.Version, Images: r.images, Maths: r.maths, Audits: r.Audits, Studies: r.Studies}
+	return sheet.Options{Version: r.opts.Version, Images: r.images, Maths: r.maths, Audits: r.Audits, Studies: r.Studies, Sensitivities: r.Sensitivities}
 }
 
 // FileError says why a file was not read.

@@ -50,18 +50,10 @@ func givenStudy(text string) *resolve.GivenStudy {
 // of which makes a whole trace of the sheet.
 const maxAuditLines = 200_000
 
-func countLines(lines []*resolve.Line) int {
-	n := len(lines)
-	for _, l := range lines {
-		n += countLines(l.Body)
-	}
-	return n
-}
-
 // studies evaluates those of a notebook.
 func studies(ctx context.Context, t *eval.Trace, o Options) ([]*study.Result, error) {
 	var out []*study.Result
-	left, lines := maxAuditLines, countLines(t.Sheet.Lines)
+	left, lines := maxAuditLines, resolve.CountLines(t.Sheet.Lines)
 	for _, s := range t.Sheet.Studies {
 		if o.Study != "" && s.Line.File.Name != StudyFile {
 			continue // only this one was asked for

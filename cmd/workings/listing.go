@@ -51,7 +51,11 @@ func (l *listing) print(t *target, r *runner.Result) {
 		l.fence(rows[:n])
 		rows = rows[n:]
 	}
-	l.answers(r.Answers())
+	l.answers(r.Answers(), r.Sensitivities)
+	for _, rows := range r.Budgets() {
+		fmt.Fprintln(l.w)
+		l.fence(l.visible(rows))
+	}
 	l.routes(r.Routes())
 	fmt.Fprintf(l.w, "\n%s\n", standing(r)+"; not verified for design use")
 }
@@ -180,7 +184,7 @@ func (l *listing) values(r runner.Row) {
 	}
 }
 
-func (l *listing) answers(as []runner.RowValue) {
+func (l *listing) answers(as []runner.RowValue, s *runner.Sensitivities) {
 	if len(as) == 0 {
 		return
 	}
@@ -207,7 +211,10 @@ func (l *listing) answers(as []runner.RowValue) {
 	}
 	table(l.w, "  ", rows, func(int) bool { return false }, nil)
 	if uncertain {
-		fmt.Fprintln(l.w, l.p.dim()("  ± is the combined standard uncertainty, of the inputs' own taken as uncorrelated; the shares are of its square."))
+		fmt.Fprintln(l.w, l.p.dim()("  "+diag.Visible(s.Lead())+" The shares are of the variance."))
+		for _, note := range s.NotesText() {
+			fmt.Fprintln(l.w, l.p.dim()("  "+diag.Visible(note)))
+		}
 	}
 }
 

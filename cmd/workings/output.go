@@ -236,7 +236,7 @@ func (t *target) build(o *outcome, ev *evaluation, trace bool) *runner.Result {
 		return nil
 	}
 	defer closed()
-	opts := runner.Options{Library: notebooks.Library(), Set: ev.set, Also: ev.also, Version: version, Study: ev.study, Progress: o.progress}
+	opts := runner.Options{Library: notebooks.Library(), Set: ev.set, Also: ev.also, Version: version, Study: ev.study, Uncertainty: ev.uncertainty, Sensitivity: ev.sensitivity, Progress: o.progress}
 	if trace && filepath.IsLocal(t.shown) {
 		opts.Shown = t.shown
 	}

@@ -11,7 +11,10 @@ type evaluation struct {
 	set  []string
 	also []string
 	root string
-	json bool
+	// uncertainty is the method by which uncertainties are found, sensitivity asks for all inputs.
+	uncertainty string
+	sensitivity bool
+	json        bool
 	// study stands in no notebook: that of the study command.
 	study string
 }
@@ -20,6 +23,8 @@ func (e *evaluation) flags(cmd *cobra.Command, json bool) {
 	// An array, not a slice: a value may hold commas.
 	cmd.Flags().StringArrayVar(&e.set, "set", nil, "give an input another value, `NAME=VALUE`, such as r_p=12 or \"T1=15 °C\" (repeatable)")
 	cmd.Flags().StringArrayVar(&e.also, "also", nil, "evaluate the sheet again with another model for a fluid, `FLUID=MODEL`, such as\n\"air=perfect(k = 1.4, cp = 1.005 kJ/(kg·K)) within 2 %\" (repeatable)")
+	cmd.Flags().StringVar(&e.uncertainty, "uncertainty", "", "how uncertainties of inputs (±) are carried to the answers, `METHOD`: \"first order\", \"second order\",\n\"monte carlo 200000 seed 7\"")
+	cmd.Flags().BoolVar(&e.sensitivity, "sensitivity", false, "show what every input does to the answers")
 	cmd.Flags().StringVar(&e.root, "root", "", "let notebooks name files anywhere below `DIR`, not only below their own folder")
 	cmd.MarkFlagDirname("root")
 	if json {

@@ -37,7 +37,19 @@ func (b *Batch) Run(ctx context.Context, vary, out [][]float64, progress func(do
 	for _, column := range append(slices.Clone(vary), out...) {
 		n = max(n, len(column))
 	}
-	r := &run{b: b, vary: vary, out: out, n: n, share: int(max(1, min(MaxRuns, MaxStudyRuns/max(1, int64(n)))))}
+	return b.run(ctx, &run{vary: vary, out: out, n: n}, progress)
+}
+
+// Sample is Run at n points whose values are made as they are needed and kept no longer: fill(at, vary)
+// sets the columns of the points from at on, and depends on nothing but at, for several goroutines call
+// it in any order.
+func (b *Batch) Sample(ctx context.Context, n int, fill func(at int, vary [][]float64), out [][]float64, progress func(done int)) (*Outcome, error) {
+	return b.run(ctx, &run{fill: fill, out: out, n: n}, progress)
+}
+
+func (b *Batch) run(ctx context.Context, r *run, progress func(done int)) (*Outcome, error) {
+	n := r.n
+	r.b, r.share = b, int(max(1, min(MaxRuns, MaxStudyRuns/max(1, int64(n)))))
 	workers := min(runtime.GOMAXPROCS(0), (n+chunk-1)/chunk)
 	var wait sync.WaitGroup
 	var tell sync.Mutex
@@ -69,6 +81,7 @@ func (b *Batch) Run(ctx context.Context, vary, out [][]float64, progress func(do
 type run struct {
 	b         *Batch
 	vary, out [][]float64
+	fill      func(at int, vary [][]float64) // instead of vary, or nil
 	n         int
 	share     int // of a point, of the evaluations that loops may take
 	next      atomic.Int64
@@ -82,6 +95,8 @@ type worker struct {
 	r    *run
 	m    *machine
 	room [][]float64 // buffers
+	vary [][]float64 // of the chunk at hand
+	own  [][]float64 // where vary is filled, of a whole chunk
 	one  *machine    // strict, for points that have failed; made when the first does
 	lost []int       // lanes of the chunk at hand
 }
@@ -94,7 +109,12 @@ func (b *Batch) machine(lanes int) *machine {
 
 func (r *run) worker() *worker {
 	p := &r.b.program
-	w := &worker{r: r, m: r.b.machine(chunk), lost: make([]int, 0, chunk)}
+	w := &worker{r: r, m: r.b.machine(chunk), lost: make([]int, 0, chunk), vary: make([][]float64, len(p.vary))}
+	if r.fill != nil {
+		for range p.vary {
+			w.own = append(w.own, make([]float64, chunk))
+		}
+	}
 	m := w.m
 	m.fluids, m.states = slices.Clone(r.b.once.fluids), slices.Clone(r.b.once.states)
 	each(p.code, func(i *instr) { // of which every lane may have its own
@@ -144,7 +164,15 @@ func (w *worker) chunk(at, size int) {
 		}
 	}
 	for k, reg := range p.vary {
-		m.v[reg] = w.r.vary[k][at : at+size]
+		if w.own != nil {
+			w.vary[k] = w.own[k][:size]
+		} else {
+			w.vary[k] = w.r.vary[k][at : at+size]
+		}
+		m.v[reg] = w.vary[k]
+	}
+	if w.r.fill != nil {
+		w.r.fill(at, w.vary)
 	}
 	clear(m.bad)
 	m.lost, m.runs, m.most = p.hopeless, 0, w.r.share*size
@@ -166,13 +194,13 @@ func (w *worker) chunk(at, size int) {
 		}
 	}
 	if len(w.lost) > 0 {
-		w.again()
+		w.again(at)
 	}
 }
 
 // again evaluates the points that were given up as a sheet is evaluated, each by itself, which tells
-// what has a value there and why the rest has none.
-func (w *worker) again() {
+// what has a value there and why the rest has none. The chunk begins at at.
+func (w *worker) again(at int) {
 	b := w.r.b
 	if w.one == nil {
 		w.one = b.strict()
@@ -184,7 +212,7 @@ func (w *worker) again() {
 			m.clear(st)
 		}
 		for k, s := range b.plan.Vary {
-			m.given[s] = w.r.vary[k][point]
+			m.given[s] = w.vary[k][point-at]
 		}
 		for _, st := range b.steps {
 			m.exec(st)

@@ -23,7 +23,6 @@ func Run(s *resolve.Sheet) *Trace {
 	}
 	b := newBuilder(m)
 	b.build(p)
-	b.trace.Uncertain = uncertainties(b.trace)
 	b.trace.Unconfirmed = unconfirmed(b.trace)
 	return b.trace
 }

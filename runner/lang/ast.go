@@ -122,6 +122,14 @@ func (*Call) expr()     {}
 func (*Paren) expr()    {}
 func (*StateRef) expr() {}
 
+// Full is a symbol with the sheet or cycle it is a member of: gt.eta_th.
+func (x *Ident) Full() string {
+	if x.Of != nil {
+		return x.Of.Text + "." + x.Name.Text
+	}
+	return x.Name.Text
+}
+
 // ---- statements
 
 // Stmt is one line of a block (with the lines that go on from it).
@@ -144,6 +152,14 @@ type (
 		Spread  Expr      // after ±, or nil: a standard uncertainty
 		Between *Range    // after `within`, or nil: the allowed range
 		In      *UnitText // after `in`, or nil
+		Caption Caption
+	}
+	// Correlation is a line of an `inputs` fence, correlation(A, B) = R: how the errors of two inputs go
+	// together.
+	Correlation struct {
+		At
+		A, B    *Ident
+		R       Expr
 		Caption Caption
 	}
 	// Define is `name = expression [in unit]`.
@@ -344,20 +360,21 @@ type Shown struct {
 	Digits int // 0: as the sheet says
 }
 
-func (*Heading) stmt()  {}
-func (*Input) stmt()    {}
-func (*Define) stmt()   {}
-func (*Assume) stmt()   {}
-func (*Fluid) stmt()    {}
-func (*State) stmt()    {}
-func (*Check) stmt()    {}
-func (*CallStmt) stmt() {}
-func (*Solve) stmt()    {}
-func (*Until) stmt()    {}
-func (*Use) stmt()      {}
-func (*Accept) stmt()   {}
-func (*Method) stmt()   {}
-func (*Data) stmt()     {}
-func (*Bad) stmt()      {}
-func (*Table) stmt()    {}
-func (*Answer) stmt()   {}
+func (*Heading) stmt()     {}
+func (*Input) stmt()       {}
+func (*Define) stmt()      {}
+func (*Assume) stmt()      {}
+func (*Fluid) stmt()       {}
+func (*State) stmt()       {}
+func (*Check) stmt()       {}
+func (*CallStmt) stmt()    {}
+func (*Solve) stmt()       {}
+func (*Until) stmt()       {}
+func (*Use) stmt()         {}
+func (*Accept) stmt()      {}
+func (*Correlation) stmt() {}
+func (*Method) stmt()      {}
+func (*Data) stmt()        {}
+func (*Bad) stmt()         {}
+func (*Table) stmt()       {}
+func (*Answer) stmt()      {}

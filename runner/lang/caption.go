@@ -5,6 +5,8 @@ func CaptionOf(s Stmt) Caption {
 	switch s := s.(type) {
 	case *Input:
 		return s.Caption
+	case *Correlation:
+		return s.Caption
 	case *Define:
 		return s.Caption
 	case *Fluid:

@@ -27,6 +27,7 @@ const (
 	CodeFluid       = diag.Code("fluid-line")          // a fluid line that cannot be read
 	CodeCheck       = diag.Code("check-line")          // a check or caution that cannot be read
 	CodeSpread      = diag.Code("spread")              // a spread that cannot be read
+	CodeCorrelation = diag.Code("correlation")         // a correlation of two inputs that cannot be read
 	CodeRange       = diag.Code("range")               // `lo .. hi` that cannot be read
 	CodeSolve       = diag.Code("solve")               // a solve, or its until, that cannot be read
 	CodeUse         = diag.Code("use-line")            // a use line that cannot be read

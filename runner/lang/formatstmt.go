@@ -16,6 +16,14 @@ func text(s Stmt) (string, diag.Span, Caption) {
 		w.expr(s.X)
 		w.in(s.In)
 		return w.String(), s.Loc, s.Caption
+	case *Correlation:
+		w.WriteString("correlation(")
+		w.member(s.A.Of, s.A.Name)
+		w.WriteString(", ")
+		w.member(s.B.Of, s.B.Name)
+		w.WriteString(") = ")
+		w.expr(s.R)
+		return w.String(), s.Loc, s.Caption
 	case *Assume:
 		return s.Label.Text + ": " + s.Text.Text, s.Loc, s.Basis
 	case *Fluid:

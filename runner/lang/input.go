@@ -20,6 +20,9 @@ func (p *parser) input(lo, hi int, c Caption) Stmt {
 		p.wordAsName(t)
 		return nil
 	}
+	if t.kind == tName && t.text == "correlation" && lo+1 < hi && p.toks[lo+1].op("(") {
+		return p.correlation(lo, hi, c)
+	}
 	outs, eq, ok := p.defined(lo, hi)
 	if !ok {
 		return nil

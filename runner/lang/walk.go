@@ -21,6 +21,8 @@ func Walk(n Node, f func(Node) bool) {
 	case *Input:
 		walkAll(f, n.X, n.Spread)
 		Walk(n.Between, f)
+	case *Correlation:
+		walkAll(f, n.A, n.B, n.R)
 	case *Define:
 		walkAll(f, n.X)
 	case *Fluid:

@@ -35,6 +35,9 @@ type Front struct {
 	Ambient  Entry // a quantity, as text
 	Fluids   []Entry
 	Also     []Entry
+	// Uncertainty is of first order where it is not given.
+	Uncertainty Uncertainty
+	Sensitivity bool // shown for all inputs
 }
 
 // Entry is one value as the author typed it: 1.0 stays 1.0.
@@ -47,7 +50,7 @@ type Entry struct {
 // FrontKeys returns the keys of front matter in the order of the documentation.
 func FrontKeys() []string {
 	return []string{"title", "number", "revision", "date", "project", "prepared", "checked", "approved",
-		"units", "digits", "ambient", "fluids", "also", "language"}
+		"units", "digits", "ambient", "fluids", "also", "uncertainty", "sensitivity", "language"}
 }
 
 // readFront reads front matter that begins at start and returns where the Markdown after it does.
@@ -291,5 +294,18 @@ func (f *frontReader) set(key string, keySpan diag.Span, value ast.Node) {
 			return
 		}
 		front.Digits = n
+	case "uncertainty":
+		u, wrong := ReadUncertainty(e.Text)
+		if wrong != "" {
+			f.problem(codeFrontValue, e.Span, wrong, "found "+quote(e.Text), "write for example `uncertainty: monte carlo 200000 seed 7`")
+			return
+		}
+		front.Uncertainty = u
+	case "sensitivity":
+		if e.Text != "shown" {
+			f.problem(codeFrontValue, e.Span, "sensitivity is `shown`, or the key is left out", "found "+quote(e.Text), "it shows what every input does to the answers")
+			return
+		}
+		front.Sensitivity = true
 	}
 }

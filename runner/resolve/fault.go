@@ -48,6 +48,8 @@ const (
 	CodeWithheld      diag.Code = "total-withheld" // a total of a cycle that has no value
 	CodeStudy         diag.Code = "study-line"     // what a study asks for cannot be had
 	CodeStudyPoints   diag.Code = "limit-study"
+	CodeCorrelation   diag.Code = "correlation" // one that cannot be
+	CodeCorrelations  diag.Code = "limit-correlations"
 	CodeComponents    diag.Code = "limit-components"
 )
 

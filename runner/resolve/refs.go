@@ -64,6 +64,7 @@ func (r *resolver) pageParts() []string {
 		{"Answers", has[AnswerLine]},
 		{"Checks", has[Check]},
 		{"Sources", has[FluidLine] || has[Use] || len(r.source.Footnotes) > 0},
+		{"Uncertainty", has[AnswerLine] && r.uncertain()},
 		{"Symbols", has[Input] || has[Define] || has[StateLine]},
 		{"Evidence", has[StateLine]},
 	} {
@@ -72,6 +73,11 @@ func (r *resolver) pageParts() []string {
 		}
 	}
 	return out
+}
+
+// uncertain reports an input with a standard uncertainty.
+func (r *resolver) uncertain() bool {
+	return slices.ContainsFunc(r.sheet.Lines, func(l *Line) bool { return l.Kind == Input && l.Spread != nil })
 }
 
 // labelled enters the name of a table or chart, which may have none.

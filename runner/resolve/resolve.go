@@ -215,6 +215,7 @@ func (r *resolver) run() {
 	}
 	r.givenStudy()
 	r.uncalled()
+	r.settleCorrelations()
 	r.settleShown()
 	r.settleCites()
 	r.settleRefs()
@@ -307,6 +308,8 @@ func (r *resolver) stmt(s lang.Stmt) *Line {
 		line.Kind = Heading
 	case *lang.Input:
 		r.input(line, s)
+	case *lang.Correlation:
+		line.Kind = CorrelationLine
 	case *lang.Define:
 		r.defineStmt(line, s)
 	case *lang.Assume:

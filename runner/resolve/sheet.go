@@ -30,6 +30,8 @@ type Sheet struct {
 	Data    []*DataTable
 	Assumed []*Assumption
 	Accepts []*Accept
+	// Correlations are those of its inputs, without lines that have failed.
+	Correlations []*Correlation
 	// Problems are those of this sheet and of the sheets it uses.
 	Problems []*diag.Problem
 	// Registers is how many numbers the program of the whole sheet holds, used sheets and
@@ -118,6 +120,7 @@ const (
 	DeadStateLine // of a cycle
 	ChartLine
 	StudyLine
+	CorrelationLine
 	BadLine // could not be parsed
 )
 
@@ -182,6 +185,15 @@ func (l *Line) Outer() *Line {
 		l = l.caller
 	}
 	return l
+}
+
+// CountLines counts lines with those of methods, solves and used sheets.
+func CountLines(lines []*Line) int {
+	n := len(lines)
+	for _, l := range lines {
+		n += CountLines(l.Body)
+	}
+	return n
 }
 
 // Failed reports a line that cannot be evaluated.
@@ -365,6 +377,14 @@ type Assumption struct {
 	Line    *Line
 	Open    bool // its basis says "to confirm"
 	CitedBy []*Line
+}
+
+// Correlation says how the errors of two inputs go together.
+type Correlation struct {
+	Of   [2]*Symbol
+	R    float64 // correlation coefficient, −1 to 1
+	Stmt *lang.Correlation
+	Line *Line
 }
 
 // Accept settles a caution.

@@ -20,6 +20,7 @@ func (p *page) section(id, title string) {
 // back writes what is collected after the notebook.
 func (p *page) back() {
 	p.checkTable()
+	p.uncertainties()
 	p.sourceList()
 	p.unitList()
 	p.symbolIndex()

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"bytes"
+	"context"
 	"strings"
 	"testing"
 
@@ -10,6 +11,7 @@ import (
 	"workings/runner/lang"
 	"workings/runner/notebook"
 	"workings/runner/resolve"
+	"workings/runner/study"
 )
 
 // files are the notebooks that a test's notebook names.
@@ -73,9 +75,20 @@ func build(text string, more files) (*notebook.Document, *eval.Trace) {
 	return doc, tr
 }
 
+// sensitive finds the uncertainties of the answers.
+func sensitive(t *testing.T, tr *eval.Trace) *study.Sensitivities {
+	t.Helper()
+	s, err := study.Sensitive(context.Background(), tr, study.Method{Order: 1}, false, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
 func render(t *testing.T, text string, more files, o Options) string {
 	t.Helper()
 	doc, tr := build(text, more)
+	o.Sensitivities = sensitive(t, tr)
 	var b bytes.Buffer
 	if err := HTML(&b, doc, tr, o); err != nil {
 		t.Fatal(err)
@@ -87,7 +100,7 @@ func traceOf(t *testing.T, text string, more files) []byte {
 	t.Helper()
 	doc, tr := build(text, more)
 	var b bytes.Buffer
-	if err := JSON(&b, doc, tr, Options{Version: "test"}); err != nil {
+	if err := JSON(&b, doc, tr, Options{Version: "test", Sensitivities: sensitive(t, tr)}); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()

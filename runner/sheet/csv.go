@@ -46,6 +46,9 @@ func Tables(doc *notebook.Document, tr *eval.Trace, o Options) []TableFile {
 	for _, r := range o.Studies {
 		out = append(out, TableFile{"study-" + r.Of.Full(), p.csvStudy(r)})
 	}
+	if o.Sensitivities != nil {
+		out = append(out, TableFile{"sensitivity", p.csvSensitivities()})
+	}
 	return out
 }
 

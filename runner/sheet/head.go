@@ -320,7 +320,7 @@ func (p *page) unconfirmed(s *resolve.Shown) {
 
 func (p *page) answerCells(l *resolve.Line, s *resolve.Shown) {
 	if s != nil && s.Problem == nil {
-		if f, ok := p.asked(s); ok {
+		if f, ok := p.answered(s); ok {
 			p.raw(`<td class="nv"><b>`)
 			p.text(f.num)
 			p.raw(`</b></td><td class="un"><span class="u">`)

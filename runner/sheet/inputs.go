@@ -37,6 +37,8 @@ func (p *page) inputsTable(lines []*resolve.Line) {
 				p.raw("</th></tr>\n")
 			}
 		case e == nil:
+		case l.Kind == resolve.CorrelationLine && e.Status == eval.Done && l.X != nil:
+			p.correlationRow(l, spread)
 		case e.Status != eval.Done || l.Kind != resolve.Input || len(l.Defines) == 0:
 			p.brokenInput(l, e, columns-2)
 		default:

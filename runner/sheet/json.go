@@ -59,7 +59,7 @@ func (p *page) traceObject() *jsonTrace {
 		File: p.doc.File.Name, SHA256: Hash(p.doc.File.Text), Tool: "workings", Version: p.o.Version, Title: p.title,
 		Number: p.doc.Front.Number.Text, Revision: p.doc.Front.Revision.Text,
 		Ambient: number(p.tr.Sheet.Ambient), Symbols: p.jsonSymbols(), Lines: p.jsonLines(), Checks: []jsonCheck{}, Answers: []jsonAnswer{}, Assumed: []jsonAssume{},
-		Studies: p.jsonStudies(), Problems: []jsonProblem{}, Sources: []any{},
+		Studies: p.jsonStudies(), Sensitivities: p.jsonSensitivities(), Problems: []jsonProblem{}, Sources: []any{},
 	}
 	for _, e := range p.tr.Checks {
 		t.Checks = append(t.Checks, p.jsonCheck(e))

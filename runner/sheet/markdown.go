@@ -54,6 +54,7 @@ func (m *markdown) filled() {
 	m.line(strings.TrimSpace(text))
 	m.line("")
 	m.checks()
+	m.uncertainties()
 	m.used()
 	m.problemsFound()
 	whole := strings.TrimRight(m.out.String(), "\n") + "\n"

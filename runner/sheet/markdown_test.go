@@ -15,6 +15,7 @@ import (
 func markdownOf(t *testing.T, notebook string, o Options) string {
 	t.Helper()
 	doc, tr := build(notebook, nil)
+	o.Sensitivities = sensitive(t, tr)
 	var b bytes.Buffer
 	if err := Markdown(&b, doc, tr, o); err != nil {
 		t.Fatal(err)

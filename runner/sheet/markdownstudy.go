@@ -21,18 +21,7 @@ func (m *markdown) study(l *resolve.Line) string {
 	if c := m.captionText(l.File, r.Of.Stmt.Caption); c != "" {
 		title += " " + c
 	}
-	var lead strings.Builder
-	for _, piece := range r.Lead() {
-		words := strings.TrimLeft(piece.Words, " ")
-		lead.WriteString(piece.Words[:len(piece.Words)-len(words)] + escaped(words))
-		if words != "" && strings.HasSuffix(words, " ") {
-			lead.WriteByte(' ')
-		}
-		if piece.Name != "" {
-			lead.WriteString(code(piece.Name))
-		}
-	}
-	out := []string{title + ": " + lead.String() + "."}
+	out := []string{title + ": " + m.pieces(r.Lead()) + "."}
 	for _, note := range r.Notes() {
 		out = append(out, "- "+escaped(diag.Visible(note)))
 	}
@@ -50,15 +39,33 @@ func (m *markdown) study(l *resolve.Line) string {
 	return strings.Join(parts, "\n\n")
 }
 
+// pieces are words with names in them.
+func (m *markdown) pieces(of []study.Piece) string {
+	var lead strings.Builder
+	for _, piece := range of {
+		words := strings.TrimLeft(piece.Words, " ")
+		lead.WriteString(piece.Words[:len(piece.Words)-len(words)] + escaped(words))
+		if words != "" && strings.HasSuffix(words, " ") {
+			lead.WriteByte(' ')
+		}
+		if piece.Name != "" {
+			lead.WriteString(code(piece.Name))
+		}
+	}
+	return lead.String()
+}
+
 func studyPipes(g study.Grid) string {
 	var head []string
 	for _, h := range g.Head {
 		name := h.Word
 		if h.Name != "" {
 			name = ">" + escaped(h.Name)
-			if !h.Unit.IsNone() {
-				name += " in " + h.Unit.String()
-			}
+		} else if h.Number {
+			name = ">" + name
+		}
+		if !h.Unit.IsNone() {
+			name += " in " + h.Unit.String()
 		}
 		head = append(head, name)
 	}

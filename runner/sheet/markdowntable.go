@@ -73,7 +73,7 @@ func (m *markdown) answers(lines []*resolve.Line) string {
 		row := []string{code(stmt.Name.Text), "**no value**", "", "", m.captionText(l.File, stmt.Caption)}
 		if s := l.Shown; s != nil && s.Symbol != nil {
 			row[0] = code(s.Symbol.Full())
-			if f, ok := m.asked(s); ok && s.Problem == nil {
+			if f, ok := m.answered(s); ok && s.Problem == nil {
 				row[1] = "**" + f.plain() + "**"
 			}
 			if u, ok := m.tr.UncertaintyOf(s); ok {
@@ -103,6 +103,11 @@ func (m *markdown) inputs(lines []*resolve.Line) string {
 			continue
 		}
 		row := []string{e.Number, "", "", "", "", m.captionText(l.File, lang.CaptionOf(l.Stmt))}
+		if c, ok := l.Stmt.(*lang.Correlation); ok && e.Status == eval.Done {
+			row[2], row[5] = lang.FormatExpr(c.R), join("correlation of "+code(c.A.Full())+" and "+code(c.B.Full()), row[5])
+			rows = append(rows, row)
+			continue
+		}
 		rows = append(rows, row)
 		in, ok := l.Stmt.(*lang.Input)
 		if !ok || len(l.Defines) == 0 || e.Status != eval.Done {

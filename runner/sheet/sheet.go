@@ -44,6 +44,8 @@ type Options struct {
 	Version string
 	// Studies are those of the notebook, in reading order.
 	Studies []*study.Result
+	// Sensitivities are how the answers follow the inputs, or nil.
+	Sensitivities *study.Sensitivities
 	// Images are the pictures that the notebook names, by their destination as it is written
 	// there. One that is missing is shown as text.
 	Images map[string][]byte
@@ -234,7 +236,7 @@ func (p *page) document() (top int, fonts string) {
 	p.raw(a.style)
 	top = len(p.b)
 	p.pageStyle()
-	if len(p.tr.Sheet.Charts) > 0 {
+	if len(p.tr.Sheet.Charts) > 0 || p.drawsBars() {
 		p.raw(chart.Style)
 	}
 	p.raw("</style>\n</head>\n<body>\n", icons, `<a class="skip" href="#Content">Skip to the sheet</a>`, "\n")

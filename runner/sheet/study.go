@@ -108,12 +108,16 @@ func (p *page) studyRowsOf(g study.Grid) {
 	}
 	p.raw(`<table class="tab states"><thead><tr>`)
 	for _, h := range g.Head[:last] {
-		if h.Name == "" {
+		switch {
+		case h.Number:
+			p.raw(`<th scope="col" class="n">`, h.Word)
+		case h.Name == "":
 			p.raw(`<th scope="col">`, h.Word, "</th>")
 			continue
+		default:
+			p.raw(`<th scope="col" class="n">`)
+			p.fullName(h.Name)
 		}
-		p.raw(`<th scope="col" class="n">`)
-		p.fullName(h.Name)
 		p.inUnit(h.Unit)
 		p.raw("</th>")
 	}
@@ -127,7 +131,7 @@ func (p *page) studyRowsOf(g study.Grid) {
 		}
 		p.raw("<tr>")
 		for k, cell := range row.Cells[:last] {
-			if g.Head[k].Name == "" {
+			if g.Head[k].Name == "" && !g.Head[k].Number {
 				p.raw("<td>")
 			} else {
 				p.raw(`<td class="n">`)

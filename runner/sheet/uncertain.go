@@ -1,14 +1,15 @@
 package sheet
 
 import (
+	"math"
+
+	"workings/runner/chart"
 	"workings/runner/eval"
+	"workings/runner/lang"
 	"workings/runner/resolve"
+	"workings/runner/study"
 	"workings/units"
 )
-
-// uncertaintyDigits: a standard uncertainty is given with two significant digits at most
-// (JCGM 100:2008 (GUM), 7.2.6; as quoted).
-const uncertaintyDigits = 2
 
 // anyUncertain reports whether one of the answers has an uncertainty, and with it its column.
 func (p *page) anyUncertain(lines []*resolve.Line) bool {
@@ -25,7 +26,7 @@ func (p *page) uncertaintyCell(s *resolve.Shown) {
 	p.raw(`<td class="pm">`)
 	if v, ok := p.tr.UncertaintyOf(s); ok {
 		p.raw("± ")
-		p.text(units.FormatNumber(v.Shown, uncertaintyDigits))
+		p.text(units.FormatNumber(v.Shown, study.UncertaintyDigits))
 		if !v.Unit.IsNone() {
 			p.raw(` <span class="u">`)
 			p.text(v.Unit.String())
@@ -64,4 +65,152 @@ func percentOf(c eval.Contribution) string {
 		return itoa(n)
 	}
 	return "under 1"
+}
+
+// answered is the figure of an answer: one with an uncertainty ends where that does.
+func (p *page) answered(s *resolve.Shown) (figure, bool) {
+	f, ok := p.asked(s)
+	if u, uncertain := p.tr.UncertaintyOf(s); ok && uncertain && s.Digits == 0 {
+		v := p.valueIn(p.value[s.Symbol].SI, s.Unit)
+		f = p.shownTo(v, study.Digits(v.Shown, u.Shown))
+	}
+	return f, ok
+}
+
+// correlationRow writes a correlation in the table of inputs.
+func (p *page) correlationRow(l *resolve.Line, spread bool) {
+	c, ok := l.Stmt.(*lang.Correlation)
+	if !ok {
+		return
+	}
+	p.raw(`<tr><th class="no" scope="row"></th><td class="sy"><math><mi>r</mi></math></td><td class="nv"><b>`)
+	p.text(study.Coefficient(l.X.Value))
+	p.raw(`</b></td><td class="un">`)
+	if spread {
+		p.raw(`</td><td class="sp">`)
+	}
+	p.raw(`</td><td class="de">correlation of `)
+	p.fullName(c.A.Full())
+	p.raw(" and ")
+	p.fullName(c.B.Full())
+	if c.Caption.Text != "" {
+		p.raw("; ")
+		p.noMarks = true // they have a column of their own
+		p.caption(l.File, c.Caption.Loc)
+		p.noMarks = false
+	}
+	p.raw(`</td><td class="rg"></td><td class="so">`)
+	if len(l.Sources) > 0 {
+		p.sourceMarks(l)
+	}
+	p.raw(`</td><td class="us"></td><td class="ck"></td></tr>`, "\n")
+}
+
+// uncertainties writes what the inputs do to the answers: a table for each answer, and a chart.
+func (p *page) uncertainties() {
+	s := p.o.Sensitivities
+	if s == nil {
+		return
+	}
+	p.section("Uncertainty", "Uncertainty and sensitivity")
+	p.raw(`<p class="quiet">`)
+	p.text(s.Lead())
+	p.raw("</p>\n")
+	if notes := s.Notes(); len(notes) > 0 {
+		p.raw("<ul>")
+		for _, n := range notes {
+			p.raw("<li>")
+			p.pieces(n)
+			p.raw("</li>")
+		}
+		p.raw("</ul>\n")
+	}
+	for i, b := range s.Answers {
+		if p.full() {
+			break
+		}
+		p.budget(s, b, itoa(i+1))
+	}
+	p.raw(`<p class="key">`, budgetKey, "</p></section>\n")
+}
+
+// budgetKey says what stands in the columns.
+const budgetKey = "The derivative is the change of the answer for one unit of the input, at the values of this sheet, from differences between evaluations of the whole sheet close by. " +
+	"The contribution is the derivative times the standard uncertainty of the input; its square, with what correlation adds, is the share of the variance. " +
+	"Relative is the relative change of the answer for a relative change of the input. In both, and in the change for 1 % more, a temperature counts from absolute zero and a pressure is absolute."
+
+// mostBudgetRows bounds the inputs of one answer on a page.
+const mostBudgetRows = 40
+
+func (p *page) budget(s *study.Sensitivities, b *study.Budget, no string) {
+	p.raw(`<figure class="data"><figcaption>`)
+	p.pieces(b.Title(s.Method, p.digits, p.ambient))
+	p.raw("</figcaption>\n")
+	if len(b.Rows) == 0 {
+		p.raw("<p>No input that is looked at changes it.</p></figure>\n")
+		return
+	}
+	title := "What " + b.Of.Symbol.Full() + " owes to each input"
+	g := b.Table(p.digits, p.ambient)
+	more := len(g.Rows) - mostBudgetRows
+	g.Rows = g.Rows[:min(len(g.Rows), mostBudgetRows)]
+	p.studyGrid(title, g)
+	if more > 0 {
+		p.raw(`<p class="flag">`, itoa(more), plural(more, " more input changes", " more inputs change"), " it less; all are in the files that <code>render --csv</code> and <code>--json</code> write.</p>\n")
+	}
+	if g := b.Methods(s, p.ambient); len(g.Rows) > 0 {
+		p.studyGrid("Uncertainty of "+b.Of.Symbol.Full()+" by method", g)
+	}
+	if bars := budgetBars(b); bars != nil {
+		p.raw(`<div class="scroll" tabindex="0" role="region" aria-label="`)
+		p.attr(bars.Title)
+		p.raw(`">`)
+		p.b = append(p.b, bars.SVG("Budget"+no)...)
+		p.raw("</div>")
+	}
+	p.raw("</figure>\n")
+}
+
+const (
+	leastBars = 2 // below which a chart shows nothing
+	mostBars  = 10
+)
+
+// budgetBars ranks the inputs of an answer: by their shares of the variance, or where none has an
+// uncertainty by what one per cent of them changes. Nil for too few to rank.
+func budgetBars(b *study.Budget) *chart.Bars {
+	r := &chart.Bars{Title: "What " + flatName(b.Of.Symbol.Full()) + " owes to its inputs", Words: "share of the variance", Unit: "%", Digits: 2}
+	shares := b.First > 0
+	unit := eval.DifferenceIn(0, b.Of.Unit).Unit
+	if !shares {
+		r.Words, r.Unit = "size of the change for 1 % more of the input", unit.String()
+		if unit.IsNone() {
+			r.Unit = ""
+		}
+	}
+	for _, f := range b.Rows {
+		v := 100 * f.Share
+		if !shares {
+			v = math.Abs(unit.FromSI(f.Percent, 0))
+		}
+		if v != 0 && !math.IsNaN(v) && len(r.Rows) < mostBars {
+			r.Rows = append(r.Rows, chart.Bar{Symbol: fullPrinted(f.Input.Symbol.Full()), Value: v})
+		}
+	}
+	if len(r.Rows) < leastBars {
+		return nil
+	}
+	return r
+}
+
+// drawsBars reports a page with such a chart.
+func (p *page) drawsBars() bool {
+	if p.o.Sensitivities != nil {
+		for _, b := range p.o.Sensitivities.Answers {
+			if budgetBars(b) != nil {
+				return true
+			}
+		}
+	}
+	return false
 }

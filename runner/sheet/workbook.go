@@ -67,6 +67,9 @@ func Workbook(to io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) e
 	if len(o.Studies) > 0 {
 		names = append(names, "Studies")
 	}
+	if o.Sensitivities != nil {
+		names = append(names, "Uncertainty")
+	}
 	for _, name := range names {
 		_, err := w.f.NewSheet(name)
 		w.check(err)
@@ -82,6 +85,7 @@ func Workbook(to io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) e
 	w.assumptionSheet()
 	w.sourceSheet()
 	w.studySheet()
+	w.uncertaintySheet()
 	w.properties()
 	if w.err != nil {
 		return w.err

@@ -75,7 +75,7 @@ func (w *workbook) collect(e *eval.Entry) {
 			w.add(&bookRow{e: e, head: true, text: w.plain(l, h.Caption)})
 		}
 		return
-	case resolve.AnswerLine, resolve.TableLine, resolve.Assume:
+	case resolve.AnswerLine, resolve.TableLine, resolve.Assume, resolve.CorrelationLine:
 		return
 	case resolve.Input, resolve.Define:
 		if v, ok := w.fresh(l.Defines, 0); ok && e.Status == eval.Done {

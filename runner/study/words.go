@@ -131,11 +131,13 @@ func (r *Result) Notes() []string {
 	return out
 }
 
-// Head is the head of a column: a symbol with its unit, or a word.
+// Head is the head of a column: a symbol with its unit, or a word. Number says that numbers stand
+// under the word.
 type Head struct {
-	Name string
-	Unit units.Unit
-	Word string
+	Name   string
+	Unit   units.Unit
+	Word   string
+	Number bool
 }
 
 // Grid is a table of a study.

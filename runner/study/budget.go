@@ -1,0 +1,334 @@
+package study
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"workings/runner/eval"
+	"workings/units"
+)
+
+// Digits is how many significant digits a value is given with that has an uncertainty, both as they are
+// shown: down to the second digit of the uncertainty (JCGM 100:2008 (GUM), 7.2.6; as quoted).
+func Digits(value, u float64) int {
+	const most = 15
+	if !(u > 0) || math.IsInf(u, 0) || value == 0 || math.IsNaN(value) || math.IsInf(value, 0) {
+		return most
+	}
+	place := lastPlace(u)
+	// Rounding may bring one more figure before the point: 9.9996 ± 0.0012 is 10.000.
+	digits := func(first int) int { return min(most, max(1, first-place+1)) }
+	return digits(exponent(value, digits(exponent(value, most))))
+}
+
+func rounded(value, u float64) string { return units.FormatNumber(value, Digits(value, u)) }
+
+// lastPlace is the power of ten of the second digit of an uncertainty, once it is rounded to two.
+func lastPlace(u float64) int {
+	return exponent(u, UncertaintyDigits) - UncertaintyDigits + 1
+}
+
+// exponent is the power of ten of the first figure of a number that is rounded to so many digits.
+func exponent(v float64, digits int) int {
+	_, e, _ := strings.Cut(strconv.FormatFloat(v, 'e', digits-1, 64), "e")
+	n, _ := strconv.Atoi(e) // by the form that FormatFloat writes
+	return n
+}
+
+// Shown is the answer and its combined standard uncertainty in the unit of the answer; false where it
+// has none.
+func (b *Budget) Shown(m Method, ambient float64) (value, u string, ok bool) {
+	si, ok := b.Combined(m)
+	if !ok {
+		return "", "", false
+	}
+	shown := eval.DifferenceIn(si, b.Of.Unit).Shown
+	return rounded(b.in(b.Value, ambient), shown), units.FormatNumber(shown, UncertaintyDigits), true
+}
+
+// in is a value of the answer in its unit.
+func (b *Budget) in(si, ambient float64) float64 {
+	u := b.Of.Unit
+	if u.Kind() == units.Gauge && ambient == 0 {
+		u = u.Difference()
+	}
+	return u.FromSI(si, ambient)
+}
+
+// Lead says what the tables of a sheet hold.
+func (s *Sensitivities) Lead() string {
+	any := false
+	for _, b := range s.Answers {
+		for _, f := range b.Rows {
+			any = any || f.Uncertain()
+		}
+	}
+	if !any {
+		return "What the inputs do to the answers, at the values of this sheet. No input has a standard uncertainty."
+	}
+	how := "by the law of propagation, to first order"
+	switch {
+	case s.Method.Samples > 0 && s.Samples != nil && s.Samples.Problem == "":
+		how = fmt.Sprintf("by a Monte Carlo of %s samples, seed %d", Thousands(s.Method.Samples), s.Method.Seed)
+	case s.Method.Order == 2:
+		how = "by the law of propagation, with the terms of second order"
+	}
+	together := "as not correlated"
+	if len(s.Correlations) > 0 {
+		together = "correlated as stated and otherwise not"
+	}
+	return fmt.Sprintf("Combined standard uncertainties %s, from those of the inputs (±), taken as normal and %s.", how, together)
+}
+
+// Thousands is a whole number with its thousands apart.
+func Thousands(n int) string {
+	text := strconv.Itoa(n)
+	for i := len(text) - 3; i > 0; i -= 3 {
+		text = text[:i] + "," + text[i:]
+	}
+	return text
+}
+
+// Title is an answer with its value and uncertainty.
+func (b *Budget) Title(m Method, digits int, ambient float64) []Piece {
+	var s sentence
+	s.name(b.Of.Symbol.Full())
+	unit := ""
+	if v := (eval.Value{Unit: b.Of.Unit}); !v.Unit.IsNone() {
+		unit = " " + v.Unit.String()
+	}
+	value, u, ok := b.Shown(m, ambient)
+	if !ok {
+		s.words(" = %s%s", units.FormatNumber(b.in(b.Value, ambient), digits), unit)
+		return s
+	}
+	text := fmt.Sprintf(" = %s%s ± %s", value, unit, u)
+	if d := eval.DifferenceIn(0, b.Of.Unit).Unit; !d.IsNone() {
+		text += " " + d.String()
+	}
+	return append(s, Piece{Words: text})
+}
+
+// derivativeDigits are shown of a derivative, less where fewer are known.
+const derivativeDigits = 4
+
+// Table is what each input does to the answer.
+func (b *Budget) Table(digits int, ambient float64) Grid {
+	d := eval.DifferenceIn(0, b.Of.Unit).Unit
+	shares := b.First > 0 && !math.IsNaN(b.First)
+	g := Grid{Head: []Head{{Word: "input"}, {Word: "its value", Number: true}, {Word: "derivative", Number: true}}}
+	if shares {
+		g.Head = append(g.Head, Head{Word: "contribution", Unit: d, Number: true}, Head{Word: "share of variance", Number: true})
+	}
+	g.Head = append(g.Head, Head{Word: "for 1 % more", Unit: d, Number: true}, Head{Word: "relative", Number: true}, Head{Word: "remark"})
+	for _, f := range b.Rows {
+		in := f.Input.Symbol
+		v := in.Unit
+		if v.Kind() == units.Gauge && ambient == 0 {
+			v = v.Difference()
+		}
+		value := units.FormatNumber(v.FromSI(f.Input.Value, ambient), digits)
+		step := eval.DifferenceIn(0, in.Unit).Unit
+		if f.Uncertain() {
+			value = WithUnit(Trimmed(value), v) + " ± " + WithUnit(Trimmed(units.FormatNumber(step.FromSI(f.Input.Spread, 0), 3)), step)
+		} else {
+			value = WithUnit(Trimmed(value), v)
+		}
+		row := Row{Lead: []Piece{{Name: in.Full()}}, Cells: []string{in.Full(), value, f.slope(d, step)}}
+		if shares {
+			part, share := "–", "–"
+			if f.Uncertain() {
+				part = cell(d.FromSI(math.Abs(f.Part), 0), UncertaintyDigits)
+				share = percent(f.Share)
+			}
+			row.Cells = append(row.Cells, part, share)
+		}
+		change := "–"
+		if f.Input.Value != 0 {
+			change = cell(d.FromSI(f.Percent, 0), 3)
+		}
+		row.Cells = append(row.Cells, change, cell(f.Relative, 3), f.remark(d, step))
+		g.Rows = append(g.Rows, row)
+	}
+	return g
+}
+
+func cell(v float64, digits int) string {
+	if math.IsNaN(v) {
+		return "–"
+	}
+	return units.FormatNumber(v, digits)
+}
+
+func percent(share float64) string {
+	switch p := 100 * share; {
+	case math.IsNaN(p):
+		return "–"
+	case p != 0 && math.Abs(p) < 0.1:
+		return "under 0.1 %"
+	default:
+		return units.FormatNumber(math.Round(10*p)/10, max(2, 2+int(math.Floor(math.Log10(max(1, math.Abs(p))))))) + " %"
+	}
+}
+
+// slope is the derivative with its unit, to as many digits as are known: answer per input.
+func (f *Influence) slope(of, per units.Unit) string {
+	if math.IsNaN(f.Derivative) {
+		return "no value"
+	}
+	digits := derivativeDigits
+	if f.Error > 0 {
+		digits = min(digits, max(1, int(math.Log10(math.Abs(f.Derivative)/f.Error))))
+	}
+	text := units.FormatNumber(of.FromSI(f.Derivative*per.ToSI(1, 0), 0), digits)
+	switch {
+	case of.IsNone() && per.IsNone():
+		return text
+	case of.IsNone():
+		return text + " per " + per.String()
+	case per.IsNone():
+		return text + " " + of.String()
+	}
+	return text + " " + of.String() + " per " + per.String()
+}
+
+// doubtful is the error of a derivative, as a share of it, from which on a reader is told.
+const doubtful = 1e-3
+
+func (f *Influence) remark(of, per units.Unit) string {
+	switch {
+	case math.IsNaN(f.Derivative):
+		return "a little beside this input the answer has no value"
+	case f.Corner:
+		return "a corner: the derivative jumps by " + units.FormatNumber(of.FromSI(2*f.Error*per.ToSI(1, 0), 0), 2)
+	case f.Error > doubtful*math.Abs(f.Derivative):
+		return "derivative known to ± " + units.FormatNumber(of.FromSI(f.Error*per.ToSI(1, 0), 0), 2)
+	case f.OneSided:
+		return "derivative from one side"
+	}
+	return ""
+}
+
+// coverageFactor is of a normal distribution for Coverage.
+const coverageFactor = 1.959963985
+
+// Methods compares what the methods that were asked for say of an answer; it has no rows where only
+// first order was.
+func (b *Budget) Methods(s *Sensitivities, ambient float64) Grid {
+	g := Grid{}
+	if b.Second == nil || s.Method.Order != 2 && b.Sample == nil {
+		return g
+	}
+	u, d := b.Of.Unit, eval.DifferenceIn(0, b.Of.Unit).Unit
+	g.Head = []Head{{Word: "method"}, {Word: "mean", Unit: u, Number: true}, {Word: "standard uncertainty", Unit: d, Number: true},
+		{Word: "95 % from", Unit: u, Number: true}, {Word: "to", Unit: u, Number: true}}
+	sampled := b.Sample != nil
+	if sampled {
+		g.Head = append(g.Head, Head{Word: "shortest 95 % from", Unit: u, Number: true}, Head{Word: "to", Unit: u, Number: true})
+	}
+	g.Head = append(g.Head, Head{Word: "remark"})
+	size, _ := b.Combined(s.Method)
+	add := func(name, remark string, mean, spread float64, ends ...float64) {
+		row := Row{Cells: []string{name, b.beside(mean, size, ambient), cell(d.FromSI(spread, 0), UncertaintyDigits)}}
+		for len(ends) < len(g.Head)-4 {
+			ends = append(ends, math.NaN())
+		}
+		for _, e := range ends {
+			row.Cells = append(row.Cells, b.beside(e, size, ambient))
+		}
+		row.Cells = append(row.Cells, remark)
+		g.Rows = append(g.Rows, row)
+	}
+	k := coverageFactor
+	agreement := ""
+	if sampled {
+		agreement = b.agreement()
+	}
+	add("first order", agreement, b.Value, b.First, b.Value-k*b.First, b.Value+k*b.First)
+	second := ""
+	switch two := b.Second; {
+	case two.Missing != nil:
+		second = "no value where " + two.Missing.Full() + " is moved by its uncertainty"
+	case math.IsNaN(two.U):
+		second = "the terms of second order are larger than those of first"
+	case !two.Mixed:
+		second = "without the terms of two inputs together, for there are many"
+	}
+	add("second order", second, b.Value+b.Second.Shift, b.Second.U)
+	if x := b.Sample; sampled {
+		words := ""
+		if lost := s.Method.Samples - x.N; lost > 0 {
+			words = Thousands(lost) + " samples have no value"
+		}
+		add("Monte Carlo", words, x.Mean, x.U, x.Lo, x.Hi, x.ShortLo, x.ShortHi)
+	}
+	return g
+}
+
+// beside is a value of the answer rounded to its uncertainty.
+func (b *Budget) beside(si, u, ambient float64) string {
+	if math.IsNaN(si) {
+		return "–"
+	}
+	return rounded(b.in(si, ambient), eval.DifferenceIn(u, b.Of.Unit).Shown)
+}
+
+// Apart is by how much the ends of the interval of first order lie from those of the Monte Carlo, and
+// the Tolerance within which the two methods agree (JCGM 101:2008, 8.2; from memory), in SI.
+func (b *Budget) Apart() (low, high, tolerance float64) {
+	unit := eval.DifferenceIn(1, b.Of.Unit).Shown
+	tolerance = Tolerance(b.Sample.U*unit) / unit
+	return math.Abs(b.Value - coverageFactor*b.First - b.Sample.Lo), math.Abs(b.Value + coverageFactor*b.First - b.Sample.Hi), tolerance
+}
+
+// agreement says whether the interval of first order agrees with that of the Monte Carlo.
+func (b *Budget) agreement() string {
+	if b.Sample.U == 0 || math.IsNaN(b.First) {
+		return ""
+	}
+	low, high, limit := b.Apart()
+	if worst := max(low, high); worst > limit {
+		return fmt.Sprintf("an end of its interval is off by %s, more than the %s that two digits leave", b.pm(worst), b.pm(limit))
+	}
+	return fmt.Sprintf("its interval agrees within the %s that two digits leave", b.pm(limit))
+}
+
+// Coefficient is a correlation as it is shown.
+func Coefficient(r float64) string {
+	const digits = 4
+	return strings.Replace(strconv.FormatFloat(r, 'g', digits, 64), "-", "−", 1)
+}
+
+// Notes are what else there is to be said, a sentence each.
+func (s *Sensitivities) Notes() [][]Piece {
+	var out [][]Piece
+	for _, c := range s.Correlations {
+		var n sentence
+		n.words("The correlation of ")
+		n.name(c.Of[0].Full())
+		n.words(" and ")
+		n.name(c.Of[1].Full())
+		n.words(" is %s.", Coefficient(c.R))
+		out = append(out, n)
+	}
+	if x := s.Samples; x != nil && x.Problem == "" {
+		for _, o := range x.Outside {
+			var n sentence
+			n.name(o.Input.Full())
+			n.words(" lies outside its allowed range in %s of the samples.", Thousands(o.Samples))
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// NotesText are the Notes as plain text.
+func (s *Sensitivities) NotesText() []string {
+	var out []string
+	for _, n := range s.Notes() {
+		out = append(out, Plain(n))
+	}
+	return out
+}

@@ -1,0 +1,98 @@
+package runner
+
+import (
+	"context"
+	"fmt"
+
+	"workings/runner/diag"
+	"workings/runner/notebook"
+	"workings/runner/study"
+)
+
+// The codes of what a Monte Carlo tells. Both are cautions.
+const (
+	CodeSamples      diag.Code = "samples-failed" // samples without a value
+	CodeLimitSamples diag.Code = "limit-samples"
+)
+
+// Sensitivities are how the answers of a sheet follow its inputs.
+type Sensitivities = study.Sensitivities
+
+// methodOf is the method that Options.Uncertainty names, nil for that of the notebook.
+func methodOf(text string) (*study.Method, error) {
+	if text == "" {
+		return nil, nil
+	}
+	u, wrong := notebook.ReadUncertainty(text)
+	if wrong != "" {
+		return nil, &UsageError{fmt.Sprintf("--uncertainty %q: %s, such as --uncertainty \"monte carlo 200000 seed 7\"", text, wrong)}
+	}
+	m := study.Method(u)
+	return &m, nil
+}
+
+// sensitivities finds how the answers follow the inputs, and what is to be said of it.
+func (r *Result) sensitivities(ctx context.Context, m *study.Method) ([]*diag.Problem, error) {
+	if m == nil {
+		own := study.Method(r.Doc.Front.Uncertainty)
+		own.Order = max(1, own.Order)
+		m = &own
+	}
+	var progress func(done, total int)
+	if p := r.opts.Progress; p != nil {
+		progress = func(done, total int) { p("Monte Carlo", done, total) }
+	}
+	s, err := study.Sensitive(ctx, r.Trace, *m, r.opts.Sensitivity || r.Doc.Front.Sensitivity, progress)
+	if err != nil || s == nil {
+		return nil, err
+	}
+	r.Sensitivities = s
+	return append(s.Cautions(), r.sampleCautions()...), nil
+}
+
+// Budgets are what the inputs do to the answers, as a terminal shows them: rows for each answer. There
+// are none unless somebody has asked for more than the uncertainties themselves.
+func (r *Result) Budgets() [][]Row {
+	s := r.Sensitivities
+	if s == nil || !s.All && s.Samples == nil && s.Method.Order == 1 {
+		return nil
+	}
+	var out [][]Row
+	for _, b := range s.Answers {
+		title := study.Plain(b.Title(s.Method, r.Trace.Sheet.Digits, r.Trace.Sheet.Ambient))
+		rows := []Row{{Kind: TableRow, Caption: title, Cells: gridCells(b.Table(r.Trace.Sheet.Digits, r.Trace.Sheet.Ambient))}}
+		if g := b.Methods(s, r.Trace.Sheet.Ambient); len(g.Rows) > 0 {
+			rows = append(rows, Row{Kind: TableRow, Cells: gridCells(g)})
+		}
+		out = append(out, rows)
+	}
+	return out
+}
+
+// sampleCautions are what a Monte Carlo leaves to be said. They stand at the first answer.
+func (r *Result) sampleCautions() []*diag.Problem {
+	s := r.Sensitivities
+	if s.Samples == nil {
+		return nil
+	}
+	of := s.Answers[0].Of
+	p := &diag.Problem{Severity: diag.Caution, File: of.Line.File, Span: of.Span, Subject: of.Symbol.Full()}
+	switch {
+	case s.Samples.Problem != "":
+		p.Code, p.Message, p.Hint = CodeLimitSamples, "there is no Monte Carlo: "+s.Samples.Problem, "ask for fewer samples; the uncertainties are of first order"
+	case s.Samples.Failed > 0:
+		p.Code = CodeSamples
+		p.Message = fmt.Sprintf("%s of the %s samples of the Monte Carlo have no value, and its figures are those of the others", study.Thousands(s.Samples.Failed), study.Thousands(s.Method.Samples))
+		if len(s.Samples.Reasons) > 0 {
+			why := s.Samples.Reasons[0]
+			p.Label = why.Message
+			if why.Line != nil && why.Line.Stmt != nil {
+				p.Related = append(p.Related, diag.Related{File: why.Line.File, Span: why.Line.Stmt.Span(), Message: "here"})
+			}
+		}
+		p.Hint = "look at the uncertainties of the inputs: where they reach what cannot be, errors are not normal"
+	default:
+		return nil
+	}
+	return []*diag.Problem{p}
+}
