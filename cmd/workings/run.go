@@ -23,7 +23,7 @@ func (e *evaluation) flags(cmd *cobra.Command, json bool) {
 	// An array, not a slice: a value may hold commas.
 	cmd.Flags().StringArrayVar(&e.set, "set", nil, "give an input another value, `NAME=VALUE`, such as r_p=12 or \"T1=15 °C\" (repeatable)")
 	cmd.Flags().StringArrayVar(&e.also, "also", nil, "evaluate the sheet again with another model for a fluid, `FLUID=MODEL`, such as\n\"air=perfect(k = 1.4, cp = 1.005 kJ/(kg·K)) within 2 %\" (repeatable)")
-	cmd.Flags().StringVar(&e.uncertainty, "uncertainty", "", "how uncertainties of inputs (±) are carried to the answers, `METHOD`: \"first order\", \"second order\",\n\"monte carlo 200000 seed 7\"")
+	cmd.Flags().StringVar(&e.uncertainty, "uncertainty", "", "how uncertainties (±) are carried on, `METHOD`: \"first order\", \"second order\"\nor \"monte carlo 200000 seed 7\"")
 	cmd.Flags().BoolVar(&e.sensitivity, "sensitivity", false, "show what every input does to the answers")
 	cmd.Flags().StringVar(&e.root, "root", "", "let notebooks name files anywhere below `DIR`, not only below their own folder")
 	cmd.MarkFlagDirname("root")
