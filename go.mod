@@ -18,6 +18,8 @@ require (
 	pgregory.net/rapid v1.3.0
 )
 
+require github.com/fsnotify/fsnotify v1.10.1 // indirect
+
 require (
 	codeberg.org/go-fonts/liberation v0.5.0 // indirect
 	codeberg.org/go-latex/latex v0.2.0 // indirect

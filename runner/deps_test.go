@@ -22,13 +22,14 @@ func mayImport() map[string][]string {
 		"runner/diag":     {},
 		"notebooks":       {},
 		"propsdb":         {"units"},
+		"runner/watch":    {},
 		"runner/notebook": {"runner/diag"},
 		"runner/lang":     {"runner/diag", "units"},
 		"runner/tex":      {"runner/diag"},
 		"runner/chart":    {"units"},
 		"runner/resolve":  {"runner/lang", "units", "propsdb", "runner/diag"},
 		"runner/eval":     {"runner/resolve", "runner/lang", "units", "propsdb", "runner/diag"},
-		"cmd/workings":    {"runner", "runner/diag", "propsdb", "units", "notebooks"},
+		"cmd/workings":    {"runner", "runner/watch", "runner/diag", "propsdb", "units", "notebooks"},
 	}
 	below["runner/study"] = []string{"runner/eval", "runner/resolve", "runner/lang", "units", "propsdb", "runner/diag"}
 	below["runner/cycle"] = []string{"runner/eval", "runner/chart", "runner/resolve", "runner/lang", "units", "propsdb", "runner/diag"}

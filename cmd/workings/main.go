@@ -94,7 +94,7 @@ equation, every substituted value and every result.`,
 		return fmt.Errorf("--color is auto, always or never, not %q", a.colour)
 	}
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(newRun(a), newRender(a), newCheck(a), newFmt(a), newGases(a), newUnits(a), newNew(a), newVerify(a), newExplain(a), newStudy(a), newSchema(a), newVersion(a))
+	root.AddCommand(newRun(a), newRender(a), newCheck(a), newFmt(a), newGases(a), newUnits(a), newNew(a), newVerify(a), newExplain(a), newStudy(a), newWatch(a), newSchema(a), newVersion(a))
 	root.SetHelpCommand(newHelp(root))
 	root.InitDefaultCompletionCmd()
 	for _, c := range root.Commands() {

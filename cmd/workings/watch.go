@@ -1,0 +1,325 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/exec"
+	"os/signal"
+	"path"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"workings/notebooks"
+	"workings/runner"
+	"workings/runner/diag"
+	"workings/runner/watch"
+)
+
+// usualPort is where the sheets are unless the user says otherwise or another program is there.
+const usualPort = 7310
+
+// watching is the watch command at work.
+type watching struct {
+	*app
+	dir    string // as the user typed it
+	output string // the folder for the sheets, or empty
+	format bool   // notebooks are brought to their canonical form when they are saved
+	short  bool
+	paint  paint
+}
+
+func newWatch(a *app) *cobra.Command {
+	w := &watching{app: a}
+	var port int
+	var open bool
+	cmd := &cobra.Command{
+		Use:   "watch [DIR]",
+		Short: "Keep the sheets of a folder current in a browser while you write",
+		Long: `Evaluate all notebooks below a folder, this one where none is named, show their sheets to a browser
+on this machine, and keep both current: whenever a file is saved, the sheets that depend on it are
+made anew, and an open page changes in place. Rows whose values moved say from where and how far.
+
+Only this machine can read the sheets. Nothing is written but with -o, which keeps DIR/NAME.html
+current as well, and with --fmt. Each line that is printed is a sheet that was made anew; what is
+wrong with it stands below, as FILE:LINE:COLUMN: SEVERITY: MESSAGE [CODE] with the line, which --short
+leaves out. Ctrl-C ends it, with exit code 0.`,
+		Example: `  workings watch
+  workings watch notebooks --open
+  workings watch plant -o sheets --fmt
+  workings watch --port 0 --short                  for an editor that reads problems`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return errors.New("one folder at a time is watched")
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			w.dir = "."
+			if len(args) == 1 {
+				w.dir = args[0]
+			}
+			ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+			defer stop()
+			w.paint = a.paintFor(a.out)
+			if !cmd.Flags().Changed("port") {
+				port = -1
+			}
+			return w.run(ctx, port, open)
+		},
+		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			return nil, cobra.ShellCompDirectiveFilterDirs
+		},
+	}
+	cmd.Flags().IntVar(&port, "port", usualPort, "serve at `PORT`; 0 is any that is free")
+	cmd.Flags().BoolVar(&open, "open", false, "open the list of sheets in a browser")
+	cmd.Flags().StringVarP(&w.output, "output", "o", "", "write the sheets to `DIR` as well, as HTML, and keep them current there")
+	cmd.MarkFlagDirname("output")
+	cmd.Flags().BoolVar(&w.format, "fmt", false, "bring a notebook to its canonical form when it is saved and can be read")
+	cmd.Flags().BoolVar(&w.short, "short", false, "print each problem on one line")
+	return cmd
+}
+
+// run watches until ctx ends. A port below 0 is the usual one, or any where that is taken.
+func (w *watching) run(ctx context.Context, port int, open bool) error {
+	info, err := os.Stat(w.dir)
+	switch {
+	case err != nil:
+		return fmt.Errorf("%s: %s", w.dir, reason(err))
+	case !info.IsDir():
+		return &hinted{w.dir + " is not a folder", "name the folder that it is in: workings watch " + clean(filepath.Dir(w.dir))}
+	}
+	if err := collisions(below(w.dir), w.output); err != nil {
+		return err
+	}
+	if w.output != "" {
+		if err := os.MkdirAll(w.output, 0o777); err != nil {
+			return fmt.Errorf("-o %s: %s", w.output, reason(err))
+		}
+	}
+	site, err := watch.OpenSite(w.maker())
+	if err != nil {
+		return fmt.Errorf("%s cannot be watched: %s", w.dir, reason(err))
+	}
+	usual := port < 0
+	if usual {
+		port = usualPort
+	}
+	server, err := watch.Serve(site, port)
+	if usual && errors.Is(err, syscall.EADDRINUSE) {
+		server, err = watch.Serve(site, 0)
+	}
+	if err != nil {
+		return &hinted{fmt.Sprintf("port %d cannot be had: %s", port, reason(err)), "--port 0 takes any that is free"}
+	}
+	w.printf("%s is watched; its sheets are at %s (Ctrl-C ends this)\n", diag.Visible(clean(w.dir)), server.URL())
+	if open {
+		if err := openBrowser(server.URL()); err != nil {
+			fmt.Fprintf(w.err, "--open: no browser could be started: %s\n", err)
+		}
+	}
+	err = site.Run(ctx)
+	return errors.Join(err, server.Close())
+}
+
+// maker is what watch needs to know of notebooks.
+func (w *watching) maker() watch.Maker {
+	return watch.Maker{
+		Dir:      w.dir,
+		Limit:    runner.MaxFile,
+		Notebook: isNotebook,
+		Address:  func(name string) string { return w.target(name).page + ".html" },
+		Open: func() (fs.FS, func() error, error) {
+			t := target{dir: w.dir}
+			return t.open()
+		},
+		Make:  w.make,
+		Told:  w.told,
+		Whole: w.whole,
+		Saved: w.saved,
+	}
+}
+
+func (w *watching) target(name string) *target {
+	return &target{dir: w.dir, name: name, shown: clean(filepath.Join(w.dir, filepath.FromSlash(name))), page: strings.TrimSuffix(name, path.Ext(name))}
+}
+
+// sheetMade is what the watch knows of a sheet beside its page.
+type sheetMade struct {
+	title    string
+	number   string
+	problems []*diag.Problem
+	count    tally
+	failed   error // it could not be read or shown
+}
+
+// make evaluates a notebook and renders its sheet. One that has none shows why.
+func (w *watching) make(ctx context.Context, fsys fs.FS, name string) (made *watch.Made) {
+	t := w.target(name)
+	defer func() {
+		if bug := recover(); bug != nil {
+			made = w.unmade(t, fmt.Errorf("internal error (%v): this is a fault of workings, not of the notebook; please report it with the notebook", bug))
+		}
+	}()
+	r, err := w.build(ctx, fsys, name)
+	if ctx.Err() != nil {
+		return nil
+	}
+	if err != nil {
+		return w.unmade(t, unread(err))
+	}
+	var page bytes.Buffer
+	if err := r.HTML(&page); err != nil {
+		return w.unmade(t, err)
+	}
+	about := &sheetMade{title: r.Doc.Front.Title.Text, number: r.Doc.Front.Number.Text, problems: r.Problems()}
+	about.count.count(r)
+	return &watch.Made{Page: page.Bytes(), Info: about}
+}
+
+// build is the one place where the watch has a notebook evaluated.
+func (w *watching) build(ctx context.Context, fsys fs.FS, name string) (*runner.Result, error) {
+	return runner.BuildContext(ctx, fsys, name, runner.Options{Library: notebooks.Library(), Version: version})
+}
+
+func (w *watching) unmade(t *target, err error) *watch.Made {
+	return &watch.Made{Page: plainPage(t.name, []plainLine{{text: "There is no sheet of this notebook: " + err.Error() + "."}}), Info: &sheetMade{failed: err}}
+}
+
+// told prints what became of a sheet, and writes it where -o asks for it.
+func (w *watching) told(c watch.Change) {
+	t := w.target(c.Name)
+	line := w.paint.dim()(time.Now().Format("15:04:05")) + "  " + w.paint.bold()(diag.Visible(t.shown)) + "  "
+	if c.Made == nil {
+		w.printf("%sis gone\n", line)
+		w.erase(t)
+		return
+	}
+	about := c.Made.Info.(*sheetMade)
+	var what []string
+	switch {
+	case c.New:
+	case c.Same:
+		what = append(what, "the same sheet")
+	case c.Rows > 0:
+		what = append(what, plural(c.Rows, "row changed", "rows changed"))
+	default:
+		what = append(what, "changed")
+	}
+	if n := len(c.Because); n > 0 && !(n == 1 && c.Because[0] == c.Name) {
+		because := diag.Visible(c.Because[0])
+		if n > 1 {
+			because += fmt.Sprintf(" and %d more", n-1)
+		}
+		what = append(what, "by "+because)
+	}
+	what = append(what, about.problemCount(w.paint), fmt.Sprintf("%d ms", c.Took.Milliseconds()))
+	w.printf("%s%s\n", line, strings.Join(what, ", "))
+	if about.failed != nil {
+		w.printf("%s: %s\n", diag.Visible(t.shown), diag.Visible(about.failed.Error()))
+	}
+	var b bytes.Buffer
+	for _, q := range about.problems {
+		if q.Severity >= diag.Caution {
+			diag.Print(&b, t.renamed(q), w.paint.problems())
+		}
+	}
+	w.printf("%s", b.Bytes())
+	w.write(t, c)
+}
+
+// problemCount says how a sheet stands. That nothing was found is no approval.
+func (s *sheetMade) problemCount(p paint) string {
+	n := s.count
+	n.notebooks = 0
+	switch {
+	case s.failed != nil:
+		return p.bad()("no sheet")
+	case n == tally{}:
+		return "no problems"
+	case n.errors+n.fails > 0:
+		return p.bad()(n.String())
+	}
+	return p.warn()(n.String())
+}
+
+// write keeps the file of a sheet current; a notebook without a sheet leaves the last one, which is not
+// current, nowhere.
+func (w *watching) write(t *target, c watch.Change) {
+	if w.output == "" || c.Same && len(c.Because) > 0 {
+		return
+	}
+	if c.Made.Info.(*sheetMade).failed != nil {
+		w.erase(t)
+		return
+	}
+	file := t.sheetFile(w.output) + ".html"
+	err := os.MkdirAll(filepath.Dir(file), 0o777)
+	if err == nil {
+		err = replace(file, c.Made.Page, 0o666)
+	}
+	if err != nil {
+		w.printf("%s cannot be written: %s\n", diag.Visible(filepath.ToSlash(file)), reason(err))
+	}
+}
+
+// erase takes away the file of a sheet that is no more.
+func (w *watching) erase(t *target) {
+	if w.output == "" {
+		return
+	}
+	file := t.sheetFile(w.output) + ".html"
+	if err := os.Remove(file); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		w.printf("%s cannot be removed: %s\n", diag.Visible(filepath.ToSlash(file)), reason(err))
+	}
+}
+
+// saved brings notebooks that were saved to their canonical form, where they can be read and are still
+// what was read: what an editor writes meanwhile is not overwritten.
+func (w *watching) saved(names []string) {
+	if !w.format {
+		return
+	}
+	for _, name := range names {
+		t := w.target(name)
+		var o outcome
+		f := t.format(&o, paint{})
+		if f == nil || o.code != runner.ExitWell || bytes.Equal(f.Before, f.After) {
+			continue
+		}
+		now, err := os.ReadFile(filepath.Join(t.dir, filepath.FromSlash(t.name)))
+		if err != nil || !bytes.Equal(now, f.Before) {
+			continue // it is being written: the next change brings it here again
+		}
+		if err := t.rewrite(f); err != nil {
+			w.printf("%s cannot be written: %s\n", diag.Visible(t.shown), reason(err))
+			continue
+		}
+		w.printf("%s  %s  brought to its canonical form\n", w.paint.dim()(time.Now().Format("15:04:05")), diag.Visible(t.shown))
+	}
+}
+
+// openBrowser starts the user's browser, and does not wait for it.
+func openBrowser(url string) error {
+	name, args := "xdg-open", []string{url}
+	switch runtime.GOOS {
+	case "darwin":
+		name = "open"
+	case "windows":
+		name, args = "rundll32", []string{"url.dll,FileProtocolHandler", url}
+	}
+	cmd := exec.Command(name, args...)
+	if err := cmd.Start(); err != nil {
+		return err
+	}
+	go cmd.Wait() // so that it leaves no trace when it ends
+	return nil
+}

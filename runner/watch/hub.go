@@ -1,0 +1,91 @@
+package watch
+
+import (
+	"errors"
+	"sync"
+)
+
+// hub holds the pages that are served, and who listens to them.
+type hub struct {
+	mu        sync.Mutex
+	pages     map[string]*page
+	listeners map[*listener]bool
+	closed    chan struct{}
+}
+
+// mostListeners bounds the pages that are open at once.
+const mostListeners = 64
+
+var errFull = errors.New("too many pages are open")
+
+// listener is an open page in a browser.
+type listener struct {
+	path string
+	wake chan struct{} // something about the page changed
+}
+
+func newHub() *hub {
+	return &hub{pages: map[string]*page{}, listeners: map[*listener]bool{}, closed: make(chan struct{})}
+}
+
+// get is the page at path; nil where there is none.
+func (h *hub) get(path string) *page {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.pages[path]
+}
+
+// put shows a page, or with none takes it away, and gives what was there before.
+func (h *hub) put(path string, cold []byte) (old, now *page) {
+	if cold != nil {
+		now = newPage(path, cold)
+	}
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	old = h.pages[path]
+	if old != nil && now != nil && old.version == now.version {
+		return old, old
+	}
+	if now == nil {
+		delete(h.pages, path)
+	} else {
+		h.pages[path] = now
+	}
+	for l := range h.listeners {
+		if l.path == path {
+			select {
+			case l.wake <- struct{}{}:
+			default: // it has yet to look
+			}
+		}
+	}
+	return old, now
+}
+
+// listened are the paths of pages that are open somewhere.
+func (h *hub) listened() map[string]bool {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	out := map[string]bool{}
+	for l := range h.listeners {
+		out[l.path] = true
+	}
+	return out
+}
+
+func (h *hub) listen(path string) (*listener, error) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if len(h.listeners) >= mostListeners {
+		return nil, errFull
+	}
+	l := &listener{path: path, wake: make(chan struct{}, 1)}
+	h.listeners[l] = true
+	return l, nil
+}
+
+func (h *hub) leave(l *listener) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	delete(h.listeners, l)
+}
