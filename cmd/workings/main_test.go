@@ -4,8 +4,10 @@ import (
 	"errors"
 	"os"
 	"os/exec"
+	"regexp"
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
@@ -23,7 +25,8 @@ func TestScripts(t *testing.T) {
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"exits": exits,
+			"exits":  exits,
+			"awaits": awaits,
 		},
 	})
 }
@@ -44,4 +47,25 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	if args[0] != strconv.Itoa(code) {
 		ts.Fatalf("exit code %d, want %s", code, args[0])
 	}
+}
+
+// awaits waits until a file that another command writes holds a pattern, or with -gone is no more:
+// awaits FILE PATTERN, awaits -gone FILE
+func awaits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: awaits FILE PATTERN, awaits -gone FILE")
+	}
+	file, pattern := ts.MkAbs(args[0]), args[1]
+	if args[0] == "-gone" {
+		file, pattern = ts.MkAbs(args[1]), ""
+	}
+	want, err := regexp.Compile(pattern)
+	ts.Check(err)
+	for late := time.Now().Add(20 * time.Second); time.Now().Before(late); time.Sleep(5 * time.Millisecond) {
+		text, err := os.ReadFile(file)
+		if args[0] == "-gone" && errors.Is(err, os.ErrNotExist) || args[0] != "-gone" && err == nil && want.Match(text) {
+			return
+		}
+	}
+	ts.Fatalf("%s has not come to that", args)
 }

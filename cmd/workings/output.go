@@ -280,6 +280,18 @@ func (t *target) printProblems(w io.Writer, ps []*diag.Problem, from diag.Severi
 	}
 }
 
+// printShort prints them on one line each, as editors and other programs read them.
+func (t *target) printShort(w io.Writer, ps []*diag.Problem, from diag.Severity, p paint) {
+	for _, q := range ps {
+		if q.Severity >= from {
+			var b bytes.Buffer
+			diag.Print(&b, t.renamed(q), p.problems())
+			line, _, _ := bytes.Cut(b.Bytes(), []byte("\n"))
+			fmt.Fprintf(w, "%s\n", line)
+		}
+	}
+}
+
 // columns measures text as a terminal shows it, whatever the locale.
 var columns = runewidth.Condition{StrictEmojiNeutral: true}
 

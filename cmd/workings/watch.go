@@ -12,7 +12,9 @@ import (
 	"path"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
+	"sync"
 	"syscall"
 	"time"
 
@@ -35,10 +37,13 @@ type watching struct {
 	format bool   // notebooks are brought to their canonical form when they are saved
 	short  bool
 	paint  paint
+
+	mu       sync.Mutex
+	memories map[string]*runner.Memory // by notebook
 }
 
 func newWatch(a *app) *cobra.Command {
-	w := &watching{app: a}
+	w := &watching{app: a, memories: map[string]*runner.Memory{}}
 	var port int
 	var open bool
 	cmd := &cobra.Command{
@@ -181,13 +186,20 @@ func (w *watching) make(ctx context.Context, fsys fs.FS, name string) (made *wat
 		return w.unmade(t, err)
 	}
 	about := &sheetMade{title: r.Doc.Front.Title.Text, number: r.Doc.Front.Number.Text, problems: r.Problems()}
-	about.count.count(r)
+	about.count.count(about.problems)
 	return &watch.Made{Page: page.Bytes(), Info: about}
 }
 
 // build is the one place where the watch has a notebook evaluated.
 func (w *watching) build(ctx context.Context, fsys fs.FS, name string) (*runner.Result, error) {
-	return runner.BuildContext(ctx, fsys, name, runner.Options{Library: notebooks.Library(), Version: version})
+	w.mu.Lock()
+	memory := w.memories[name]
+	if memory == nil {
+		memory = &runner.Memory{}
+		w.memories[name] = memory
+	}
+	w.mu.Unlock()
+	return runner.BuildContext(ctx, fsys, name, runner.Options{Library: notebooks.Library(), Version: version, Memory: memory})
 }
 
 func (w *watching) unmade(t *target, err error) *watch.Made {
@@ -201,6 +213,9 @@ func (w *watching) told(c watch.Change) {
 	if c.Made == nil {
 		w.printf("%sis gone\n", line)
 		w.erase(t)
+		w.mu.Lock()
+		delete(w.memories, c.Name)
+		w.mu.Unlock()
 		return
 	}
 	about := c.Made.Info.(*sheetMade)
@@ -227,13 +242,19 @@ func (w *watching) told(c watch.Change) {
 		w.printf("%s: %s\n", diag.Visible(t.shown), diag.Visible(about.failed.Error()))
 	}
 	var b bytes.Buffer
-	for _, q := range about.problems {
-		if q.Severity >= diag.Caution {
-			diag.Print(&b, t.renamed(q), w.paint.problems())
-		}
+	own := slices.DeleteFunc(slices.Clone(about.problems), t.elsewhere)
+	if w.short {
+		t.printShort(&b, own, diag.Caution, w.paint)
+	} else {
+		t.printProblems(&b, own, diag.Caution, w.paint)
 	}
 	w.printf("%s", b.Bytes())
 	w.write(t, c)
+}
+
+// elsewhere reports a problem in another notebook, which is printed with that one.
+func (t *target) elsewhere(q *diag.Problem) bool {
+	return q.File != nil && q.File.Name != path.Base(t.name) && isNotebook(q.File.Name) && !strings.HasPrefix(q.File.Name, runner.LibraryPrefix)
 }
 
 // problemCount says how a sheet stands. That nothing was found is no approval.

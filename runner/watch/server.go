@@ -47,7 +47,7 @@ func Serve(site *Site, port int) (*Server, error) {
 	s.http = &http.Server{
 		Handler: s, BaseContext: func(net.Listener) context.Context { return ctx },
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, IdleTimeout: time.Minute,
-		MaxHeaderBytes: 16 << 10,
+		MaxHeaderBytes: 16 << 10, DisableGeneralOptionsHandler: true,
 	}
 	s.done.Go(func() { s.http.Serve(at) })
 	return s, nil
