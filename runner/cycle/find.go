@@ -29,6 +29,7 @@ type finder struct {
 func (r *Report) find() {
 	f := &finder{r, wording{r.Plant.System, r.Plant.Basis}}
 	for i := range r.Parts {
+		f.pressure(i)
 		switch c := r.Parts[i].Component; {
 		case c.Kind.works():
 			f.machine(i)
@@ -37,7 +38,6 @@ func (r *Report) find() {
 		case c.Kind.joined():
 			f.joint(i)
 		}
-		f.pressure(i)
 	}
 	for i := range r.Pairs {
 		f.exchanger(&r.Pairs[i])
@@ -201,7 +201,7 @@ func (f *finder) joint(i int) {
 	case math.Abs(t.Total) > energyTolerance*scale*hot:
 		f.impossible(i, CodeEnergy, "%s: no work or heat passes in a %s, and the streams leave with %s %s than they bring", c.Title, c.Kind, f.q(math.Abs(t.Total)), moreLess(t.Total)).
 			hint("the enthalpy out is the enthalpy in, each with its flow: look at the outlet's enthalpy and at the flows")
-	case t.Generated < -entropyTolerance*scale:
+	case t.Generated < -entropyTolerance*scale && !f.found(i, CodeRise): // which destroys it, and is said
 		f.impossible(i, CodeEntropy, "%s: entropy falls by %s in an adiabatic %s; nothing can destroy it", c.Title, f.sgen(-t.Generated), c.Kind).
 			hint("look at the pressures: a stream that meets another, or passes a valve, does not rise in pressure")
 	}

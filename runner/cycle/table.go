@@ -107,6 +107,9 @@ func (a *Audit) Table() Table {
 	if without := r.Plant.withoutDead(); exergy && len(without) > 0 {
 		t.Notes = append(t.Notes, "The exergy at "+strings.Join(without, ", ")+" is not known: no dead state is given for the fluid there.")
 	}
+	if left := r.undestroyed(); exergy && known(r.Totals.Destroyed) && len(left) > 0 {
+		t.Notes = append(t.Notes, "The exergy destroyed in all leaves out the "+strings.Join(left, ", the ")+", where it is not known.")
+	}
 	t.Rows = append(t.Rows, a.plantRow(in, energy, entropy, exergy))
 	if x := &r.Totals; known(x.Residual) {
 		t.Notes = append(t.Notes, "First law: heat in less heat out less net work leaves "+percent(x.Residual)+" of the heat in. The entropy generated sums up what is known of it.")
@@ -117,6 +120,22 @@ func (a *Audit) Table() Table {
 		t.Notes = append(t.Notes, "Totals are withheld: "+x.Why+".")
 	}
 	return t
+}
+
+// undestroyed are the components and exchangers of which it is not known how much exergy they destroy.
+func (r *Report) undestroyed() []string {
+	var out []string
+	for i := range r.Parts {
+		if p := &r.Parts[i]; !p.Component.Kind.sided() && !known(p.Destroyed) {
+			out = append(out, p.Component.Title)
+		}
+	}
+	for i := range r.Pairs {
+		if x := &r.Pairs[i]; !known(x.Destroyed) {
+			out = append(out, x.Pair.Title)
+		}
+	}
+	return out
 }
 
 // plantRow sums the plant up.

@@ -56,7 +56,7 @@ func (f *finder) efficiency(i int, lo, hi float64) {
 	case math.Abs(e-1) < ideal:
 		if !f.Plant.assumed("isentropic", "ideal", "reversible", "no loss", "without loss") {
 			f.unusual(i, CodeUsual, "%s: the machine is isentropic, and no assumption says so; usual are %s .. %s (common practice)", t.Component.Title, share(lo), share(hi)).
-				hint("state it as an assumption, such as ideal: the machines are isentropic // …, or give an efficiency")
+				hint("state it in an assumption, such as ideal: the machines are isentropic // …, and cite it as [ideal] beside the outlet; or give an efficiency")
 		}
 	default:
 		f.unusual(i, CodeUsual, "%s: the isentropic efficiency that the states imply is %s, outside the usual %s .. %s (common practice)", t.Component.Title, share(e), share(lo), share(hi)).
@@ -69,7 +69,7 @@ func (f *finder) inlet(i int) {
 	for _, s := range c.In {
 		if s.State.T() > uncooled && gas(s.State) && !f.Plant.assumed("cool") {
 			f.unusual(i, CodeUsual, "%s: the gas enters at %s, above the %s or so that blades bear without cooling (common practice)", c.Title, f.t(s.State.T()), f.t(uncooled)).
-				hint("ask how the blades are cooled: cooling air passes by the combustor and costs work. State in an assumption that it is left out")
+				hint("ask how the blades are cooled: cooling air passes by the combustor and costs work. If it is left out, say so in an assumption and cite that as [label] beside this temperature")
 		}
 	}
 }
@@ -129,7 +129,7 @@ func (f *finder) noLoss() {
 		where = "it"
 	}
 	f.unusual(first, CodeNoLoss, "no pressure is lost in %s, and no assumption says so; 2 %% .. 5 %% in each are usual (common practice)", where).
-		hint("give the losses, or state in an assumption that no pressure is lost")
+		hint("give the losses, or say in an assumption that no pressure is lost and cite it as [label] beside these pressures")
 }
 
 func (f *finder) usualExchanger(x *Exchange) {
@@ -208,7 +208,7 @@ func (f *finder) constantCp(i int) {
 			continue
 		}
 		f.unusual(i, CodeConstantCp, "%s: at %s the specific heat of air is %s, and the perfect gas has %s; no assumption says that it is held constant", f.Parts[i].Component.Title, f.t(s.State.T()), f.s(cp), f.s(of)).
-			hint("take the air of the database, or state the cold-air standard as an assumption: efficiency moves little by it, work and temperatures do")
+			hint("take the air of the database, or state the cold-air standard in an assumption and cite it as [label] beside the fluid: efficiency moves little by it, work and temperatures do")
 		return
 	}
 }
