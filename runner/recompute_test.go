@@ -65,6 +65,7 @@ type (
 	tracedSource struct {
 		Kind, Fluid, Model, Name string
 		As                       string
+		Also                     []string
 		Ambient                  float64
 		R                        float64
 		Cp                       *float64
@@ -272,11 +273,12 @@ func (tr *traced) environment(l *tracedLine, working map[string]float64) *enviro
 		},
 		table: func(name, column string, keys []string, at []float64) (float64, error) {
 			for i := range tr.Sources {
-				if s := &tr.Sources[i]; s.Kind == "data" && s.Name == name {
+				s := &tr.Sources[i]
+				if s.Kind == "data" && (s.Name == sheet+name || slices.Contains(s.Also, sheet+name)) {
 					return s.lookUp(column, keys, at)
 				}
 			}
-			return 0, errApart // a property of a fluid, or a table of a used sheet
+			return 0, errApart // a property of a fluid
 		},
 	}
 }

@@ -10,7 +10,7 @@ import (
 
 func (r *resolver) data(line *Line, s *lang.Data) {
 	line.Kind = DataLine
-	d := &DataTable{Name: s.Name.Text, Line: line, File: line.File}
+	d := &DataTable{Name: s.Name.Text, Sheet: r.sheet.Name, Line: line, File: line.File}
 	line.Data = d
 	r.dataTable(line, s, d)
 	d.bad = line.Failed()

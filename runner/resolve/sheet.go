@@ -315,6 +315,7 @@ type Method struct {
 // DataTable is tabulated figures in SI.
 type DataTable struct {
 	Name    string
+	Sheet   string // the used sheet that it belongs to, "" for the page's own
 	Columns []DataColumn
 	Rows    [][]float64 // SI
 	Spans   []diag.Span // of the rows
@@ -325,6 +326,14 @@ type DataTable struct {
 	File   *diag.File
 
 	bad bool
+}
+
+// Full is the name by which the page knows the table: gt.air_printed for one of a used sheet.
+func (d *DataTable) Full() string {
+	if d.Sheet != "" {
+		return d.Sheet + "." + d.Name
+	}
+	return d.Name
 }
 
 // DataColumn is one column.

@@ -5,6 +5,7 @@ import (
 	"workings/runner/eval"
 	"workings/runner/lang"
 	"workings/runner/notebook"
+	"workings/runner/resolve"
 	"workings/units"
 )
 
@@ -60,6 +61,7 @@ type (
 	jsonTable struct {
 		Kind    string       `json:"kind"`
 		Name    string       `json:"name"`
+		Also    []string     `json:"also,omitempty"` // names by which further variants of a used sheet know it
 		File    string       `json:"file,omitempty"`
 		SHA256  string       `json:"sha256,omitempty"` // of the file, where it is not the notebook
 		Columns []jsonColumn `json:"columns"`
@@ -83,26 +85,8 @@ func (p *page) jsonSources() []any {
 			out = append(out, jsonFluidOf(f))
 		}
 	}
-	for _, d := range p.tr.Sheet.Data {
-		t := jsonTable{Kind: "data", Name: d.Name, File: p.fileOf(d.File), Columns: []jsonColumn{}, Rows: [][]number{}}
-		if t.File != "" {
-			t.SHA256 = Hash(d.File.Text)
-		}
-		for _, c := range d.Columns {
-			unit := "1"
-			if !c.Unit.IsNone() {
-				unit = c.Unit.String()
-			}
-			t.Columns = append(t.Columns, jsonColumn{c.Name, unit, units.SIUnit(c.Unit.Dimension()).String()})
-		}
-		for _, r := range d.Rows {
-			row := make([]number, len(r))
-			for i, v := range r {
-				row[i] = number(v)
-			}
-			t.Rows = append(t.Rows, row)
-		}
-		out = append(out, t)
+	for _, l := range dataTables(p.tr.Sheet) {
+		out = append(out, p.jsonTable(l))
 	}
 	for _, e := range p.uses() {
 		stmt, ok := e.Line.Stmt.(*lang.Use)
@@ -125,6 +109,59 @@ func (p *page) jsonSources() []any {
 		}
 		out = append(out, n)
 	}
+	return out
+}
+
+func (p *page) jsonTable(l listedTable) jsonTable {
+	d := l.DataTable
+	t := jsonTable{Kind: "data", Name: d.Full(), Also: l.also, File: p.fileOf(d.File), Columns: []jsonColumn{}, Rows: [][]number{}}
+	if t.File != "" {
+		t.SHA256 = Hash(d.File.Text)
+	}
+	for _, c := range d.Columns {
+		unit := "1"
+		if !c.Unit.IsNone() {
+			unit = c.Unit.String()
+		}
+		t.Columns = append(t.Columns, jsonColumn{c.Name, unit, units.SIUnit(c.Unit.Dimension()).String()})
+	}
+	for _, r := range d.Rows {
+		row := make([]number, len(r))
+		for i, v := range r {
+			row[i] = number(v)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// listedTable is a data table with the further names that it goes by.
+type listedTable struct {
+	*resolve.DataTable
+	also []string
+}
+
+// dataTables are those of a sheet and of the sheets it uses. Variants of one used sheet have one table.
+func dataTables(s *resolve.Sheet) []listedTable {
+	var out []listedTable
+	at := map[lang.Stmt]int{}
+	var gather func(s *resolve.Sheet)
+	gather = func(s *resolve.Sheet) {
+		for _, d := range s.Data {
+			if i, known := at[d.Line.Stmt]; known {
+				out[i].also = append(out[i].also, d.Full())
+				continue
+			}
+			at[d.Line.Stmt] = len(out)
+			out = append(out, listedTable{DataTable: d})
+		}
+		for _, l := range s.Lines {
+			if l.Sub != nil {
+				gather(l.Sub)
+			}
+		}
+	}
+	gather(s)
 	return out
 }
 

@@ -126,7 +126,7 @@ func (p *page) tableName(t *resolve.DataTable) {
 		p.raw("</a>, ")
 		return
 	}
-	p.text(t.Name) // of a used sheet, whose tables are on its own page
+	p.text(t.Full()) // of a used sheet, whose tables are on its own page
 	p.raw(", ")
 }
 
@@ -268,7 +268,7 @@ func (p *page) straightLine(at string, x0, x1, y0, y1, y figure) {
 
 func (p *page) jsonLookup(k eval.Lookup) jsonLookup {
 	t := k.Table
-	j := jsonLookup{Table: t.Name, Key: t.Columns[k.Key].Name, Column: t.Columns[k.Col].Name, At: number(k.At), Row: k.Row + 1, Value: number(k.Value)}
+	j := jsonLookup{Table: t.Full(), Key: t.Columns[k.Key].Name, Column: t.Columns[k.Col].Name, At: number(k.At), Row: k.Row + 1, Value: number(k.Value)}
 	if len(k.Blocks) == 0 {
 		return j
 	}

@@ -11,9 +11,9 @@ import (
 // property data, files of data and used notebooks.
 func (p *page) sourceList() {
 	used := p.uses()
-	var files []*resolve.DataTable
-	for _, d := range p.tr.Sheet.Data {
-		if d.File != nil && d.File != p.doc.File {
+	var files []listedTable
+	for _, d := range dataTables(p.tr.Sheet) {
+		if d.File != nil && d.File != d.Line.File { // its rows stand in no notebook
 			files = append(files, d)
 		}
 	}
@@ -50,7 +50,7 @@ func (p *page) sourceList() {
 	for _, d := range files {
 		open()
 		p.raw("<p>Data <b>")
-		p.text(d.Name)
+		p.text(strings.Join(append([]string{d.Full()}, d.also...), ", "))
 		p.raw("</b>: file <code>")
 		p.text(d.File.Name)
 		p.raw(`</code> <span class="code">sha256 `, Hash(d.File.Text), "</span></p></div></li>\n")

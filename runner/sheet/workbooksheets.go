@@ -351,7 +351,7 @@ func (w *workbook) sourceSheet() {
 			g.put("property data", s.Fluid, s.Data, s.Version, s.SHA256, strings.TrimSpace(s.Model+"; datum: "+s.Datum+"; "+s.Note))
 		case jsonTable:
 			rows := strconv.Itoa(len(s.Rows)) + " rows"
-			g.put("data", s.Name, s.File, nil, s.SHA256, rows)
+			g.put("data", strings.Join(append([]string{s.Name}, s.Also...), ", "), s.File, nil, s.SHA256, rows)
 		case jsonNotebook:
 			g.put(s.Kind, s.As, s.File, nil, s.SHA256)
 		}
