@@ -12,6 +12,7 @@ import (
 	"workings/runner/eval"
 	"workings/runner/lang"
 	"workings/runner/notebook"
+	"workings/runner/register"
 	"workings/runner/resolve"
 	"workings/units"
 )
@@ -21,7 +22,7 @@ const (
 	CodeNoSource diag.Code = "no-source"            // inputs without a source
 	CodeUncited  diag.Code = "assumption-unused"    // an assumption that no line cites
 	CodeLiteral  diag.Code = "number-in-formula"    // a figure that belongs among the inputs
-	CodeNowhere  diag.Code = "leads-nowhere"        // a value that nothing reads
+	CodeNowhere  diag.Code = register.CodeNowhere   // a value that nothing reads
 	CodeNoBasis  diag.Code = "basis-not-said"       // a heat rate or efficiency on fuel without its basis
 	CodeByHand   diag.Code = "result-typed-by-hand" // a number in prose that repeats a result
 )

@@ -1,6 +1,7 @@
 package runner
 
 import (
+	"io"
 	"path"
 	"strings"
 
@@ -14,6 +15,9 @@ type Package struct {
 	results map[*register.Sheet]*Result
 	version string
 }
+
+// Standing is how a sheet of a package stands by itself, used sheets aside.
+type Standing = register.Standing
 
 // Member is a notebook of a folder, evaluated, or the reason why it could not be read.
 type Member struct {
@@ -45,6 +49,41 @@ func NewPackage(members []Member) *Package {
 	}
 	p.Package = register.New(sheets, unread)
 	return p
+}
+
+// HTML writes the page of a sheet, with links to the pages of the others.
+func (p *Package) HTML(w io.Writer, s *register.Sheet) error {
+	o := p.results[s].sheetOptions()
+	o.In = &sheet.Placement{Sheet: s, Page: s.Page, Whole: s.Whole()}
+	return sheet.HTML(w, s.Doc, s.Own(), o)
+}
+
+// Trace writes the trace that lies in the page of a sheet.
+func (p *Package) Trace(w io.Writer, s *register.Sheet) error {
+	return sheet.JSON(w, s.Doc, s.Whole(), p.results[s].sheetOptions())
+}
+
+// JSON writes the register, who uses what, and all inputs, as one object on one line.
+func (p *Package) JSON(w io.Writer) error { return sheet.PackageJSON(w, p.Package, p.options()) }
+
+// PackageSchema is the JSON Schema that it keeps to.
+func PackageSchema() []byte { return sheet.PackageSchema() }
+
+// Index writes the page that leads to all sheets.
+func (p *Package) Index(w io.Writer) error { return sheet.Index(w, p.Package, p.options()) }
+
+// Combined writes all sheets as one document, for print.
+func (p *Package) Combined(w io.Writer) error { return sheet.Combined(w, p.Package, p.options()) }
+
+// IndexPage and CombinedPage are what the pages on the package as a whole are called.
+const (
+	IndexPage    = sheet.IndexPage
+	CombinedPage = sheet.CombinedPage
+	PackageFile  = "package.json"
+)
+
+func (p *Package) options() sheet.PackageOptions {
+	return sheet.PackageOptions{Version: p.version, Of: func(s *register.Sheet) sheet.Options { return p.results[s].sheetOptions() }}
 }
 
 // PagePath is where the page of a notebook lies below the output folder.

@@ -2,10 +2,19 @@ package runner
 
 import (
 	"bytes"
+	"encoding/json"
+	"html"
+	"io"
 	"io/fs"
+	"net/url"
 	"os"
+	"path"
+	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"workings/runner/diag"
 )
@@ -91,5 +100,197 @@ func TestFaultsAreReportedOnce(t *testing.T) {
 	plant := p.Sheet("plant.md")
 	if len(plant.Upstream) != 2 || plant.Upstream[0].Path != "fan.md" || plant.Upstream[1].Path != "site/air.md" {
 		t.Errorf("upstream of plant.md: %v", plant.Upstream)
+	}
+}
+
+// pages are all files of a package, by name.
+func pages(t *testing.T, p *Package) map[string]string {
+	t.Helper()
+	out := map[string]string{}
+	write := func(name string, to func(io.Writer) error) {
+		var b, again bytes.Buffer
+		if err := to(&b); err != nil {
+			t.Fatal(err)
+		}
+		if err := to(&again); err != nil || !bytes.Equal(b.Bytes(), again.Bytes()) {
+			t.Errorf("%s: two renderings differ, %v", name, err)
+		}
+		out[name] = b.String()
+	}
+	write(IndexPage, p.Index)
+	write(CombinedPage, p.Combined)
+	for _, s := range p.Sheets {
+		write(s.Page, func(w io.Writer) error { return p.HTML(w, s) })
+	}
+	return out
+}
+
+var (
+	anyID   = regexp.MustCompile(` id="([^"]*)"`)
+	anyHref = regexp.MustCompile(` href="([^"]*)"`)
+	naming  = regexp.MustCompile(` aria-(?:labelledby|describedby)="([^"]*)"`)
+)
+
+// Whatever a page of a package links to inside the package is there, file and place; no id stands
+// twice on a page.
+func TestPackageLinks(t *testing.T) {
+	for _, dir := range []string{"../notebooks/demos/holm-skerry", "../notebooks/demos", "../notebooks/guide", packageDir + "/rests", packageDir + "/superseded", packageDir + "/differs"} {
+		t.Run(filepath.Base(dir), func(t *testing.T) {
+			all := pages(t, buildPackage(t, os.DirFS(dir)))
+			ids := map[string]map[string]bool{}
+			for name, page := range all {
+				ids[name] = map[string]bool{}
+				for _, m := range anyID.FindAllStringSubmatch(page, -1) {
+					if ids[name][m[1]] {
+						t.Errorf("%s: the id %s stands twice", name, m[1])
+					}
+					ids[name][m[1]] = true
+				}
+			}
+			links := 0
+			for name, page := range all {
+				for _, m := range anyHref.FindAllStringSubmatch(page, -1) {
+					to, err := url.Parse(html.UnescapeString(m[1]))
+					if err != nil {
+						t.Errorf("%s: %v", name, err)
+						continue
+					}
+					if to.Scheme != "" {
+						continue
+					}
+					links++
+					file := name
+					if to.Path != "" {
+						file = path.Join(path.Dir(name), to.Path)
+					}
+					if all[file] == "" {
+						t.Errorf("%s: %s leads to no file", name, m[1])
+					} else if to.Fragment != "" && !ids[file][to.Fragment] {
+						t.Errorf("%s: %s leads to no place", name, m[1])
+					}
+					if name == CombinedPage && to.Path != "" {
+						t.Errorf("%s leads out of the document: %s", name, m[1])
+					}
+				}
+				for _, m := range naming.FindAllStringSubmatch(page, -1) {
+					for _, id := range strings.Fields(m[1]) {
+						if !ids[name][id] {
+							t.Errorf("%s: nothing has the id %s", name, id)
+						}
+					}
+				}
+			}
+			if links < 20 {
+				t.Errorf("only %d links", links)
+			}
+		})
+	}
+}
+
+// A value taken from another sheet leads to its line there; a sheet alone keeps its lines on its page.
+func TestValuesLeadToTheirLines(t *testing.T) {
+	p := buildPackage(t, os.DirFS("../notebooks/demos/holm-skerry"))
+	all := pages(t, p)
+	for page, wants := range map[string][]string{
+		"boiler.html": {`<a href="turbine.html#e18">entry 18</a>`, `<a href="turbine.html">`, `<a href="index.html">Register of all sheets</a>`, `<a href="site.html#A1">HS-201 A1</a>`},
+		// With an input given here the value is another: its lines stay.
+		"part-load.html": {`<a href="#epart.18">entry 18</a>`, `id="epart.18"`, `<a href="turbine.html#e18">entry 18</a>`},
+		CombinedPage:     {`<a href="#Sheet2.e18">entry 18</a>`, `<article id="Sheet2"`, `@page Sheet2{`},
+		IndexPage:        {`<a href="boiler.html">HS-203</a>`, `href="turbine.html#e18"`, `1120</`},
+	} {
+		for _, want := range wants {
+			if !strings.Contains(all[page], want) {
+				t.Errorf("%s lacks %s", page, want)
+			}
+		}
+	}
+	if strings.Contains(all["boiler.html"], `id="egt.`) {
+		t.Error("lines that stand on another page are repeated")
+	}
+	var alone bytes.Buffer
+	if err := p.results[p.Sheet("boiler.md")].HTML(&alone); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(alone.String(), `id="egt.18"`) || strings.Contains(alone.String(), "turbine.html") {
+		t.Error("the sheet alone has lost its used lines, or leads to a page that is not there")
+	}
+}
+
+// What the sheet says of itself in a package is what it rests on, too.
+func TestHeadsNameWhatTheyRestOn(t *testing.T) {
+	all := pages(t, buildPackage(t, os.DirFS(packageDir+"/rests")))
+	for page, want := range map[string]string{
+		"fan.html":   `<a href="site/air.html">B-010</a>: 1 <a href="site/air.html#Problems">error</a>, 1 <a href="site/air.html#Checks">check fails</a>`,
+		"plant.html": `<a href="site/air.html">B-010</a>: 1 `,
+	} {
+		if !strings.Contains(all[page], want) {
+			t.Errorf("%s lacks %s", page, want)
+		}
+	}
+	if strings.Contains(all["site/air.html"], `class="status rests"`) {
+		t.Error("a sheet that uses none rests on another")
+	}
+}
+
+// The file for programs keeps to its schema and says what the pages say.
+func TestPackageJSON(t *testing.T) {
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(PackageSchema()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource("package.json", doc); err != nil {
+		t.Fatal(err)
+	}
+	schema, err := c.Compile("package.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, dir := range []string{"../notebooks/demos/holm-skerry", "../notebooks/demos", packageDir + "/rests", packageDir + "/differs", packageDir + "/superseded"} {
+		var b bytes.Buffer
+		if err := buildPackage(t, os.DirFS(dir)).JSON(&b); err != nil {
+			t.Fatal(err)
+		}
+		validate(t, schema, b.Bytes())
+	}
+	var b bytes.Buffer
+	if err := buildPackage(t, os.DirFS("../notebooks/demos/holm-skerry")).JSON(&b); err != nil {
+		t.Fatal(err)
+	}
+	var got struct {
+		Sheets []struct {
+			Number  string
+			RestsOn []string `json:"rests_on"`
+		}
+		Uses []struct {
+			User, Used string
+			With       []struct{ Input string }
+			Values     []struct{ Symbol, Entry string }
+		}
+		Inputs []struct {
+			Symbol string
+			Given  []struct {
+				User  string
+				Value struct{ SI float64 }
+			}
+		}
+	}
+	if err := json.Unmarshal(b.Bytes(), &got); err != nil {
+		t.Fatal(err)
+	}
+	if len(got.Sheets) != 5 || got.Sheets[0].Number != "HS-201" || len(got.Uses) != 6 || len(got.Inputs) != 20 {
+		t.Errorf("%d sheets, %d uses, %d inputs", len(got.Sheets), len(got.Uses), len(got.Inputs))
+	}
+	given := 0
+	for _, in := range got.Inputs {
+		for _, g := range in.Given {
+			given++
+			if in.Symbol != "T3" || g.User != "part-load.md" || g.Value.SI != 1120 {
+				t.Errorf("%s is given %v by %s", in.Symbol, g.Value.SI, g.User)
+			}
+		}
+	}
+	if given != 1 {
+		t.Errorf("%d inputs are given another value", given)
 	}
 }

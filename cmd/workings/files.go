@@ -24,6 +24,7 @@ type target struct {
 	// folder is the one that was given, where it was; its notebooks are one package.
 	folder string
 	result *runner.Result // once it has been evaluated as part of a package
+	unread error          // or why it has not
 }
 
 // targets finds the notebooks that arguments mean: a file; a folder or FOLDER/..., all below it; a

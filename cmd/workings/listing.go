@@ -232,30 +232,36 @@ func standing(r *runner.Result) string {
 			waits++
 		}
 	}
-	var parts []string
-	add := func(n int, one, many string) {
-		if n > 0 {
-			parts = append(parts, plural(n, one, many))
-		}
-	}
 	var count tally
 	count.count(r.Problems())
-	add(count.errors, "error", "errors")
-	add(fails, "check fails", "checks fail")
-	add(waits, "check waits", "checks wait")
-	add(holds, "check holds", "checks hold")
-	if holds+fails+waits == 0 {
-		parts = append(parts, "no checks")
-	}
-	add(count.cautions, "caution", "cautions")
 	open := 0
 	for _, a := range r.Trace.Sheet.Assumed {
 		if a.Open {
 			open++
 		}
 	}
-	add(open, "assumption to confirm", "assumptions to confirm")
-	add(overridden(r), "input set from outside", "inputs set from outside")
+	return sheetStanding(runner.Standing{Checks: holds + fails + waits, Holds: holds, Fails: fails, Waits: waits,
+		Errors: count.errors, Cautions: count.cautions, Open: open, Overridden: overridden(r)})
+}
+
+// sheetStanding is the same in counts.
+func sheetStanding(s runner.Standing) string {
+	var parts []string
+	add := func(n int, one, many string) {
+		if n > 0 {
+			parts = append(parts, plural(n, one, many))
+		}
+	}
+	add(s.Errors, "error", "errors")
+	add(s.Fails, "check fails", "checks fail")
+	add(s.Waits, "check waits", "checks wait")
+	add(s.Holds, "check holds", "checks hold")
+	if s.Checks == 0 {
+		parts = append(parts, "no checks")
+	}
+	add(s.Cautions, "caution", "cautions")
+	add(s.Open, "assumption to confirm", "assumptions to confirm")
+	add(s.Overridden, "input set from outside", "inputs set from outside")
 	return strings.Join(parts, ", ")
 }
 

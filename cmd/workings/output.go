@@ -90,6 +90,7 @@ type outcome struct {
 	out, err bytes.Buffer
 	code     int
 	usage    error // the command line itself is wrong, whatever the notebook
+	failed   error // why the notebook was not read, or its sheet not written
 	tally
 }
 
@@ -97,6 +98,7 @@ type outcome struct {
 func (o *outcome) fail(t *target, err error) {
 	o.code = max(o.code, runner.ExitUsage)
 	o.unread++
+	o.failed = err
 	fmt.Fprintf(&o.err, "%s: %s\n", diag.Visible(t.shown), diag.Visible(err.Error()))
 	var hint *hinted
 	if errors.As(err, &hint) {

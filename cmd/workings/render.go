@@ -46,7 +46,7 @@ func newRender(a *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if err := collisions(ts, dir); err != nil {
+			if err := collisions(ts, dir, f); err != nil {
 				return err
 			}
 			if err := os.MkdirAll(dir, 0o777); err != nil {
@@ -59,7 +59,12 @@ func newRender(a *app) *cobra.Command {
 					w.pdf = false
 				}
 			}
-			if _, err = a.each(ts, func(t *target, o *outcome) { w.render(t, o, &ev) }); err != nil {
+			if isPackage(ts) {
+				err = a.renderPackage(ts, &w, &ev)
+			} else {
+				_, err = a.each(ts, func(t *target, o *outcome) { w.render(t, o, &ev) })
+			}
+			if err != nil {
 				return err
 			}
 			return noBrowser
@@ -82,15 +87,25 @@ func (t *target) sheetFile(dir string) string {
 }
 
 // collisions refuses two notebooks whose sheets would be one file.
-func collisions(ts []target, dir string) error {
+func collisions(ts []target, dir string, f formats) error {
 	from := map[string]string{}
+	if isPackage(ts) {
+		for _, name := range packageFiles(f, len(ts)) {
+			stem := strings.TrimSuffix(name, filepath.Ext(name))
+			from[filepath.ToSlash(filepath.Join(dir, stem))+".html"] = name + " of the whole folder"
+		}
+	}
 	for _, t := range ts {
 		if t.err != nil {
 			continue
 		}
 		file := filepath.ToSlash(t.sheetFile(dir)) + ".html"
 		if other, taken := from[file]; taken {
-			return &hinted{fmt.Sprintf("%s and %s would both be written to %s", other, t.shown, file), "render them to folders of their own, or give the folder above both"}
+			hint := "render them to folders of their own, or give the folder above both"
+			if isPackage(ts) {
+				hint = "give the notebook another name"
+			}
+			return &hinted{fmt.Sprintf("%s and %s would both be written to %s", other, t.shown, file), hint}
 		}
 		from[file] = t.shown
 	}
@@ -103,6 +118,7 @@ type writing struct {
 	dir     string
 	browser string // the program that prints to PDF
 	paint   paint
+	pkg     *runner.Package // that the sheets are linked in; nil of notebooks that were named themselves
 }
 
 // output is one file of a sheet.
@@ -114,12 +130,22 @@ type output struct {
 // render evaluates a notebook and writes what was asked for. All of it is in memory before the
 // first file is written; a PDF, which takes the longest and may fail, comes last.
 func (w *writing) render(t *target, o *outcome, ev *evaluation) {
-	r := t.build(o, ev, false)
-	if r == nil {
-		return
+	r, problems := t.result, []*diag.Problem(nil)
+	form, stands := forms{}, ""
+	if w.pkg != nil {
+		s := w.pkg.Sheet(t.path())
+		problems, stands = s.Problems, sheetStanding(s.Standing)
+		form.html = func(to io.Writer) error { return w.pkg.HTML(to, s) }
+		form.json = func(to io.Writer) error { return w.pkg.Trace(to, s) }
+	} else {
+		if r = t.build(o, ev, false); r == nil {
+			return
+		}
+		problems, stands = r.Problems(), standing(r)
+		form.html, form.json = r.HTML, r.JSON
 	}
-	t.printProblems(&o.err, r.Problems(), diag.Caution, w.paint)
-	outputs, err := w.outputs(r)
+	t.printProblems(&o.err, problems, diag.Caution, w.paint)
+	outputs, err := w.outputs(r, form)
 	if err != nil { // a limit: memory takes everything
 		o.code = max(o.code, runner.ExitErrors)
 		fmt.Fprintf(&o.err, "%s: error: %s\n", diag.Visible(t.shown), diag.Visible(err.Error()))
@@ -152,11 +178,14 @@ func (w *writing) render(t *target, o *outcome, ev *evaluation) {
 		written = append(written, filepath.Base(stem)+".pdf")
 	}
 	written[0] = filepath.ToSlash(stem) + ".html"
-	fmt.Fprintf(&o.out, "%s  %s\n", diag.Visible(strings.Join(written, ", ")), standing(r))
+	fmt.Fprintf(&o.out, "%s  %s\n", diag.Visible(strings.Join(written, ", ")), stands)
 }
 
+// forms are what a sheet in a package differs in from one that stands alone.
+type forms struct{ html, json func(io.Writer) error }
+
 // outputs are the files of a sheet, the HTML first.
-func (w *writing) outputs(r *runner.Result) ([]output, error) {
+func (w *writing) outputs(r *runner.Result, form forms) ([]output, error) {
 	var out []output
 	add := func(wanted bool, suffix string, to func(io.Writer) error) error {
 		if !wanted {
@@ -168,8 +197,8 @@ func (w *writing) outputs(r *runner.Result) ([]output, error) {
 		return err
 	}
 	err := errors.Join(
-		add(true, ".html", r.HTML),
-		add(w.json, ".json", r.JSON),
+		add(true, ".html", form.html),
+		add(w.json, ".json", form.json),
 		add(w.xlsx, ".xlsx", r.Workbook),
 		add(w.markdown, ".markdown", r.Markdown),
 	)

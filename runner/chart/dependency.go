@@ -142,7 +142,7 @@ func (o *svg) sheet(b *SheetBox, at box, lines int) {
 		o.raw(`<a href="`)
 		o.text(b.Href)
 		o.raw(`" aria-label="`)
-		o.text(strings.Join(strings.Fields(b.Name+" "+b.Detail+", "+b.Title+", "+b.Status), " "))
+		o.text(strings.TrimSpace(b.Name+" "+b.Detail) + ", " + b.Title + ", " + b.Status)
 		o.raw(`">`)
 		defer o.raw("</a>")
 	}

@@ -67,7 +67,7 @@ func (p *premises) gather(s *resolve.Sheet, prefix string) {
 		case l.Kind == resolve.Call || l.Kind == resolve.Solve:
 			p.join(l, l)
 		case l.Sub != nil:
-			p.gather(l.Sub, prefix+l.Sub.Name+".")
+			p.gather(l.Sub, l.Sub.Name+".") // the name is that of all sheets on the way
 		}
 	}
 }

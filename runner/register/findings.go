@@ -8,6 +8,7 @@ import (
 
 	"workings/runner/diag"
 	"workings/runner/eval"
+	"workings/runner/lang"
 )
 
 // The codes of what only shows where sheets are together. All are cautions.
@@ -21,6 +22,21 @@ const (
 	// CodeDiffers: one input, described alike and from one source, has two values.
 	CodeDiffers diag.Code = "input-differs"
 )
+
+// CodeNowhere is the caution of a sheet alone that nothing reads a value. Another sheet may.
+const CodeNowhere diag.Code = "leads-nowhere"
+
+// Settled reports a caution of the sheet alone that the package takes back.
+func (s *Sheet) Settled(q *diag.Problem) bool {
+	if q.Code != CodeNowhere || s.PathOf(q.File) != s.Path {
+		return false
+	}
+	return slices.ContainsFunc(s.UsedBy, func(u *Use) bool {
+		return slices.ContainsFunc(u.Values, func(v Value) bool {
+			return (lang.Name{Text: v.Symbol.Name}).Key() == (lang.Name{Text: q.Subject}).Key()
+		})
+	})
+}
 
 type weight int
 
@@ -50,7 +66,7 @@ type fault struct {
 	code diag.Code
 }
 
-func (s *Sheet) fault(p *diag.Problem) fault { return fault{s.path(p.File), p.Span, p.Code} }
+func (s *Sheet) fault(p *diag.Problem) fault { return fault{s.PathOf(p.File), p.Span, p.Code} }
 
 // own gives each sheet its problems. A fault that a sheet upstream has too is reported there alone;
 // what only the inputs given to a used sheet bring about is the user's.
@@ -58,7 +74,8 @@ func (p *Package) own() {
 	for _, s := range p.Sheets {
 		for _, q := range s.Trace.Problems {
 			switch {
-			case s.path(q.File) == s.Path:
+			case s.Settled(q):
+			case s.PathOf(q.File) == s.Path:
 				s.Problems = append(s.Problems, q)
 			case s.owner(q) == nil:
 				s.Problems = append(s.Problems, s.usedHere(q))
@@ -71,7 +88,7 @@ func (p *Package) own() {
 // line that uses it.
 func (s *Sheet) usedHere(q *diag.Problem) *diag.Problem {
 	for _, u := range s.Uses {
-		if s.path(q.File) == u.Used.Path && strings.HasSuffix(q.Message, " "+u.Name+")") {
+		if s.PathOf(q.File) == u.Used.Path && strings.HasSuffix(q.Message, " "+u.Name+")") {
 			out := *q
 			out.Related = append(slices.Clone(q.Related), diag.Related{File: s.Doc.File, Span: u.Entry.Line.Stmt.Span(), Message: "with the inputs that it is given here"})
 			return &out
@@ -168,7 +185,7 @@ func (s *Sheet) restsOn(u *Use, roots []*Sheet, faults map[*Sheet][]*diag.Proble
 				message = own.Message
 			}
 		}
-		if s.path(first.File) == r.Path {
+		if s.PathOf(first.File) == r.Path {
 			q.Related = append(q.Related, diag.Related{File: r.fileFor(s), Span: first.Span, Message: message})
 		}
 	}

@@ -89,6 +89,16 @@ func (s *Sheet) sources(l *resolve.Line) []Source {
 	return out
 }
 
+// Assumption is the number of the assumption with a label, from 1; 0 where there is none.
+func (s *Sheet) Assumption(label string) int {
+	for i, a := range s.Trace.Sheet.Assumed {
+		if a.Label == label {
+			return i + 1
+		}
+	}
+	return 0
+}
+
 func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 // Described is the description of the input without its marks, on one line.

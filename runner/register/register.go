@@ -54,9 +54,13 @@ type Sheet struct {
 	// first.
 	Upstream []*Sheet
 
+	pkg       *Package
 	above     []*Sheet // upstream, once it has been found
 	allFaults map[fault]bool
 }
+
+// Package is the one that the sheet is part of.
+func (s *Sheet) Package() *Package { return s.pkg }
 
 // Number is what the sheet is cited by, or "".
 func (s *Sheet) Number() string { return s.Doc.Front.Number.Text }
@@ -85,10 +89,11 @@ type Use struct {
 
 // Given is the value that a user gives to an input of a used sheet.
 type Given struct {
-	Use   *Use
-	Name  string // of the input
-	Value eval.Value
-	OK    bool // it has a value
+	Use    *Use
+	Name   string          // of the input
+	Symbol *resolve.Symbol // of the used sheet, as the user's trace holds it
+	Value  eval.Value
+	OK     bool // it has a value
 }
 
 // Value is a value that a user reads from a used sheet.
@@ -108,7 +113,8 @@ func New(sheets []*Sheet, unread []Unread) *Package {
 	for i, s := range p.Sheets {
 		s.Position = i
 		s.Problems, s.Found, s.Uses, s.UsedBy, s.Upstream = nil, nil, nil, nil, nil
-		s.above, s.allFaults = nil, nil
+		s.Standing = Standing{Overridden: s.overridden()}
+		s.pkg, s.above, s.allFaults = p, nil, nil
 		byPath[s.Path] = s
 	}
 	for _, s := range p.Sheets {
@@ -209,9 +215,9 @@ func (p *Package) project() {
 	}
 }
 
-// path is where a file lies below the folder that a problem or line of the sheet names. A file is
+// PathOf is where a file lies below the folder that a problem or line of the sheet names. A file is
 // named relative to the folder of the notebook that was evaluated.
-func (s *Sheet) path(f *diag.File) string {
+func (s *Sheet) PathOf(f *diag.File) string {
 	if f == nil {
 		return ""
 	}

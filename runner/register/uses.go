@@ -23,18 +23,83 @@ func (s *Sheet) findUses(byPath map[string]*Sheet) {
 		}
 		u := &Use{User: s, Used: used, Name: stmt.As.Text, Entry: e}
 		for _, b := range e.Line.Inputs {
-			g := Given{Use: u, Name: b.Symbol.Name}
-			g.Value, g.OK = s.Trace.Value(e.Line.Sub.Symbol("", g.Name))
+			g := Given{Use: u, Name: b.Symbol.Name, Symbol: e.Line.Sub.Symbol("", b.Symbol.Name)}
+			g.Value, g.OK = s.Trace.Value(g.Symbol)
 			u.With = append(u.With, g)
-		}
-		for _, r := range e.Results {
-			if r.Read {
-				u.Values = append(u.Values, Value{Symbol: r.Symbol, Value: r.Value, OK: r.OK, Entry: used.definedIn(r.Symbol)})
-			}
 		}
 		s.Uses = append(s.Uses, u)
 		used.UsedBy = append(used.UsedBy, u)
 	}
+	s.findValues()
+}
+
+// findValues notes what the sheet reads from those that it uses: in its lines, and in what it shows.
+func (s *Sheet) findValues() {
+	seen := map[*resolve.Symbol]bool{}
+	read := func(sym *resolve.Symbol) {
+		if sym == nil || sym.Sheet == "" || sym.Local || seen[sym] {
+			return
+		}
+		seen[sym] = true
+		for _, u := range s.Uses {
+			if sym.Sheet == u.Name || strings.HasPrefix(sym.Sheet, u.Name+".") { // gt, or gt.plant of a cycle
+				v := Value{Symbol: sym, Entry: u.Used.definedIn(sym)}
+				v.Value, v.OK = s.Trace.Value(sym)
+				u.Values = append(u.Values, v)
+				return
+			}
+		}
+	}
+	var lines func(ls []*resolve.Line)
+	lines = func(ls []*resolve.Line) {
+		for _, l := range ls {
+			for _, sym := range l.Uses {
+				read(sym)
+			}
+			if l.Sub == nil {
+				lines(l.Body)
+				lines(l.Untils)
+			}
+		}
+	}
+	sheet := s.Trace.Sheet
+	lines(sheet.Lines)
+	for _, t := range sheet.Tables {
+		for _, shown := range t.Symbols {
+			read(shown.Symbol)
+		}
+	}
+	for _, list := range [][]*resolve.Shown{sheet.Answers, sheet.Prose} {
+		for _, shown := range list {
+			read(shown.Symbol)
+		}
+	}
+}
+
+// Named is the sheet that goes by a name in this one: gt, or gt.site where that uses it in turn.
+func (s *Sheet) Named(name string) *Sheet {
+	at := s
+next:
+	for part := range strings.SplitSeq(name, ".") {
+		for _, u := range at.Uses {
+			if u.Name == part {
+				at = u.Used
+				continue next
+			}
+		}
+		return nil
+	}
+	return at
+}
+
+// SheetOf is the sheet of the package that a use line brings in, be it the notebook's own or one of a
+// notebook that it uses; nil where it is none.
+func (s *Sheet) SheetOf(l *resolve.Line) *Sheet {
+	stmt, ok := l.Stmt.(*lang.Use)
+	if !ok || stmt.Path == nil {
+		return nil
+	}
+	return s.pkg.Sheet(path.Join(path.Dir(s.PathOf(l.File)), stmt.Path.Value))
 }
 
 // definedIn is the number, on the sheet's own page, of the entry that gives a symbol its value. The
@@ -103,13 +168,13 @@ func (s *Sheet) leadsTo(other *Sheet) *Use {
 	return nil
 }
 
-// Standing is how a sheet stands by itself, used sheets aside.
+// Standing is how a sheet stands by itself: what it gives to a used sheet counts, what stands on that
+// sheet's own page does not.
 type Standing struct {
-	Checks, Holds, Fails, Waits    int
-	Errors, Cautions               int // of Problems, failing checks aside
-	Assumptions, Open              int
-	Inputs, Unsourced, Overridden  int
-	FailingEntries, WaitingEntries []string
+	Checks, Holds, Fails, Waits   int
+	Errors, Cautions              int // of Problems, failing checks aside
+	Assumptions, Open             int // Open: to be confirmed
+	Inputs, Unsourced, Overridden int // Overridden: set from outside
 }
 
 // Well reports a sheet of which nothing keeps a reader from using its results, as far as the tool
@@ -118,20 +183,19 @@ func (s Standing) Well() bool {
 	return s.Fails+s.Waits+s.Errors+s.Cautions+s.Open+s.Overridden == 0
 }
 
+// stand counts; which inputs were set from outside is known by then.
 func (s *Sheet) stand() {
-	st := Standing{}
-	for _, e := range s.Trace.Checks {
+	st := Standing{Overridden: s.Standing.Overridden}
+	for _, e := range s.Own().Checks {
 		switch c := e.Check; {
-		case e.Sheet != "" || c != nil && c.Caution:
+		case c != nil && c.Caution:
 			continue
 		case c == nil || e.Status != eval.Done || c.Verdict == eval.Waits:
 			st.Waits++
-			st.WaitingEntries = append(st.WaitingEntries, e.Number)
 		case c.Verdict == eval.Holds:
 			st.Holds++
 		default:
 			st.Fails++
-			st.FailingEntries = append(st.FailingEntries, e.Number)
 		}
 		st.Checks++
 	}
@@ -141,10 +205,6 @@ func (s *Sheet) stand() {
 			st.Errors++
 		case isCaution:
 			st.Cautions++
-		case isFailedCheck:
-			if s.path(p.File) != s.Path {
-				st.Fails++ // a used sheet's, with the inputs that it is given here
-			}
 		}
 	}
 	for _, a := range s.Trace.Sheet.Assumed {
@@ -154,22 +214,32 @@ func (s *Sheet) stand() {
 		}
 	}
 	for _, l := range s.Trace.Sheet.Lines {
-		if l.Kind != resolve.Input || s.Trace.Entry(l) == nil {
-			continue
-		}
-		st.Inputs++
-		if len(l.Sources) == 0 {
-			st.Unsourced++
-		}
-		if l.Overridden {
-			st.Overridden++
+		if l.Kind == resolve.Input && s.Trace.Entry(l) != nil {
+			st.Inputs++
+			if len(l.Sources) == 0 {
+				st.Unsourced++
+			}
 		}
 	}
 	s.Standing = st
 }
 
-// Own is the number that an entry of a used sheet has on that sheet's own page: gt.12 is 12 there.
-func (u *Use) Own(number string) (string, bool) {
+func (s *Sheet) overridden() int {
+	n := 0
+	for _, l := range s.Trace.Sheet.Lines {
+		if l.Kind == resolve.Input && l.Overridden {
+			n++
+		}
+	}
+	return n
+}
+
+// Plain reports that the used sheet stands on its own page with the values that are read from it: no
+// input of it is given here, and none was set from outside there.
+func (u *Use) Plain() bool { return len(u.With) == 0 && u.Used.Standing.Overridden == 0 }
+
+// OwnNumber is the number that an entry of a used sheet has on that sheet's own page: gt.12 is 12 there.
+func (u *Use) OwnNumber(number string) (string, bool) {
 	own, ok := strings.CutPrefix(number, u.Name+".")
 	return own, ok
 }

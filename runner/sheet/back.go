@@ -215,6 +215,11 @@ func (p *page) usesOf() map[*resolve.Symbol][]string {
 }
 
 func (p *page) footer() {
+	p.sheetFoot("The whole trace lies in this page as JSON, so that every line can be computed again. ")
+}
+
+// sheetFoot names the text that the sheet was made of; trace says where its trace is.
+func (p *page) sheetFoot(trace string) {
 	p.raw("<footer><p>")
 	p.text(p.doc.File.Name)
 	p.raw(` <span class="code">sha256 `, Hash(p.doc.File.Text), "</span>. Workings")
@@ -222,5 +227,5 @@ func (p *page) footer() {
 		p.raw(" ")
 		p.text(p.o.Version)
 	}
-	p.raw(". The whole trace lies in this page as JSON, so that every line can be computed again. Not verified for design use.</p></footer>\n")
+	p.raw(". ", trace, "Not verified for design use.</p></footer>\n")
 }

@@ -67,9 +67,7 @@ func (p *page) proseValue(n *notebook.ValueNode, s *captionSource) {
 		p.raw("</span>")
 		return
 	}
-	p.raw(`<a class="val" href="#e`)
-	p.attr(id)
-	p.raw(`">`)
+	p.openEntry("val", id)
 	p.figure(f)
 	p.raw("</a>")
 }
@@ -165,7 +163,7 @@ func (p *page) cite(label string, s *captionSource) {
 
 // trailNumber writes one entry number as a link.
 func (p *page) entryLink(number string) {
-	p.link("e", number)
+	p.openEntry("", number)
 	p.text(number)
 	p.raw("</a>")
 }

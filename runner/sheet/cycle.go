@@ -38,7 +38,7 @@ func (p *page) cycleEntry(e *eval.Entry) {
 	}
 	p.raw("</th></tr></tbody>\n")
 	totals := false
-	told := p.auditTells(c)
+	told := p.auditTells(c) && p.within == "" // the audit of a used cycle stands on its own sheet
 	for _, b := range e.Children {
 		if told && b.Line.Component != nil {
 			continue

@@ -1,9 +1,13 @@
 package sheet
 
 import (
+	"slices"
+	"strings"
+
 	"workings/runner/diag"
 	"workings/runner/eval"
 	"workings/runner/lang"
+	"workings/runner/register"
 	"workings/runner/resolve"
 )
 
@@ -31,6 +35,11 @@ func (p *page) head() {
 		p.text(f.Date.Text)
 		p.raw("</span>")
 	}
+	if in := p.o.In; in != nil && !in.Combined {
+		p.raw(`<span><a href="`)
+		p.attr(relative(in.Page, IndexPage))
+		p.raw(`">Register of all sheets</a></span>`)
+	}
 	p.raw("<span>")
 	p.text(p.doc.File.Name)
 	p.raw("</span></p>\n<h1>")
@@ -45,6 +54,7 @@ func (p *page) head() {
 	}
 	p.raw("</dl>\n")
 	p.status()
+	p.rests()
 	p.raw("</header>\n")
 }
 
@@ -181,6 +191,9 @@ func (p *page) usedAssumptions() {
 	open, at := 0, []string{}
 	for _, u := range p.uses() {
 		n := 0
+		if p.o.In != nil && p.o.In.Sheet.SheetOf(u.Line) != nil {
+			continue // it is named with the sheets that this one rests on
+		}
 		if u.Line.Sub != nil {
 			for _, a := range u.Line.Sub.Assumed {
 				if a.Open {
@@ -256,33 +269,38 @@ func (p *page) answersTable(lines []*resolve.Line, top bool) {
 	}
 	p.raw(`<th scope="col" class="de">what was asked</th><th scope="col" class="us">entry</th></tr></thead><tbody>`, "\n")
 	for _, l := range lines {
-		s := l.Shown
-		stmt, _ := l.Stmt.(*lang.Answer)
-		if s == nil && l.Problem == nil {
-			continue
-		}
-		p.raw(`<tr><td class="sy">`)
-		if s != nil && s.Symbol != nil {
-			p.mathSymbol(s.Symbol)
-		} else if stmt != nil {
-			p.headSymbol(stmt.Name.Text)
-		}
-		p.raw(`</td>`)
-		p.answerCells(l, s)
-		if uncertain {
-			p.uncertaintyCell(s)
-		}
-		p.raw(`<th scope="row" class="de">`)
-		p.answerWords(s, stmt, l)
-		p.uncertaintyFrom(s)
-		p.unconfirmed(s)
-		p.raw(`</th><td class="us">`)
-		if s != nil && s.Symbol != nil && p.defined[s.Symbol] != "" {
-			p.entryLink(p.defined[s.Symbol])
-		}
-		p.raw("</td></tr>\n")
+		p.answerRow(l, uncertain)
 	}
 	p.raw("</tbody></table>\n")
+}
+
+// answerRow writes an answer.
+func (p *page) answerRow(l *resolve.Line, uncertain bool) {
+	s := l.Shown
+	stmt, _ := l.Stmt.(*lang.Answer)
+	if s == nil && l.Problem == nil {
+		return
+	}
+	p.raw(`<tr><td class="sy">`)
+	if s != nil && s.Symbol != nil {
+		p.mathSymbol(s.Symbol)
+	} else if stmt != nil {
+		p.headSymbol(stmt.Name.Text)
+	}
+	p.raw(`</td>`)
+	p.answerCells(l, s)
+	if uncertain {
+		p.uncertaintyCell(s)
+	}
+	p.raw(`<th scope="row" class="de">`)
+	p.answerWords(s, stmt, l)
+	p.uncertaintyFrom(s)
+	p.unconfirmed(s)
+	p.raw(`</th><td class="us">`)
+	if s != nil && s.Symbol != nil && p.defined[s.Symbol] != "" {
+		p.entryLink(p.defined[s.Symbol])
+	}
+	p.raw("</td></tr>\n")
 }
 
 // unconfirmed names the assumptions to be confirmed that an answer rests on.
@@ -306,16 +324,47 @@ func (p *page) unconfirmed(s *resolve.Shown) {
 		p.link("A", itoa(n+1))
 		p.raw("A", itoa(n+1), "</a>")
 	}
-	for i, name := range u.Used {
-		if i == mostLinks {
-			p.raw(" …")
-			break
-		}
-		p.raw(" <code>")
-		p.text(name)
-		p.raw("</code>")
-	}
+	p.usedPremises(u.Used)
 	p.raw(", to be confirmed</span>")
+}
+
+// usedPremises names assumptions of used sheets: as this sheet knows them, or by the pages on which
+// they stand.
+func (p *page) usedPremises(names []string) {
+	var done []string
+	for _, name := range names {
+		at := strings.LastIndexByte(name, '.')
+		var of *register.Sheet
+		no := 0
+		if p.o.In != nil && at > 0 {
+			if of = p.o.In.Sheet.Named(name[:at]); of != nil {
+				no = of.Assumption(name[at+1:])
+			}
+		}
+		said := name
+		if no > 0 {
+			said = of.Name() + " A" + itoa(no)
+		}
+		if slices.Contains(done, said) {
+			continue // used twice
+		}
+		if done = append(done, said); len(done) > mostLinks {
+			p.raw(" …")
+			return
+		}
+		p.raw(" ")
+		if no > 0 {
+			p.raw(`<a href="`)
+			p.attr(p.o.In.home(of) + "A" + itoa(no))
+			p.raw(`">`)
+			p.text(said)
+			p.raw("</a>")
+		} else {
+			p.raw("<code>")
+			p.text(said)
+			p.raw("</code>")
+		}
+	}
 }
 
 func (p *page) answerCells(l *resolve.Line, s *resolve.Shown) {

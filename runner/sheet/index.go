@@ -153,6 +153,18 @@ func (x *index) add(e *eval.Entry, call string) {
 	}
 }
 
+// values takes those of entries that stand on other pages.
+func (x *index) values(es []*eval.Entry) {
+	for _, e := range es {
+		for _, r := range e.Results {
+			if r.OK {
+				x.value[r.Symbol] = r.Value
+			}
+		}
+		x.values(e.Children)
+	}
+}
+
 func (x *index) identify(s *resolve.Symbol) {
 	if _, ok := x.symbolID[s]; ok || s.Local {
 		return

@@ -54,13 +54,22 @@ func hasSpread(l *resolve.Line) bool {
 }
 
 func (p *page) inputRow(l *resolve.Line, e *eval.Entry, spread bool) {
-	s := l.Defines[0]
-	in, _ := l.Stmt.(*lang.Input)
 	p.raw(`<tr id="e`)
 	p.attr(e.Number)
 	p.raw(`"`)
 	p.trailData(e)
-	p.raw(`><th class="no" scope="row">`)
+	p.raw(">")
+	p.inputCells(l, e, spread)
+	p.raw(`<td class="us">`)
+	p.entryLinks(inOrder(e.UsedBy))
+	p.raw(`</td><td class="ck"></td></tr>`, "\n")
+}
+
+// inputCells writes an input from its number to its source.
+func (p *page) inputCells(l *resolve.Line, e *eval.Entry, spread bool) {
+	s := l.Defines[0]
+	in, _ := l.Stmt.(*lang.Input)
+	p.raw(`<th class="no" scope="row">`)
 	p.entryLink(e.Number)
 	p.raw(`</th><td class="sy">`)
 	p.mathSymbol(s)
@@ -105,9 +114,7 @@ func (p *page) inputRow(l *resolve.Line, e *eval.Entry, spread bool) {
 	}
 	p.raw(`</td><td class="so">`)
 	p.sourceMarks(l)
-	p.raw(`</td><td class="us">`)
-	p.entryLinks(inOrder(e.UsedBy))
-	p.raw(`</td><td class="ck"></td></tr>`, "\n")
+	p.raw("</td>")
 }
 
 // allowed writes the range that an input must lie in: 1.5 to 6, 0 to 3 %.

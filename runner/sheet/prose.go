@@ -297,8 +297,12 @@ func (p *page) linkNode(dest, title []byte, n ast.Node, s *captionSource) {
 		p.children(n, s)
 		return
 	}
+	address := percent(unescapeAll(dest))
+	if sheet := p.linkedSheet(address); sheet != "" && s.own {
+		address = sheet
+	}
 	p.raw(`<a href="`)
-	p.attr(percent(unescapeAll(dest)))
+	p.attr(address)
 	if len(title) > 0 {
 		p.raw(`" title="`)
 		p.attr(unescape(title))

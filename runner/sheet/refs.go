@@ -73,9 +73,13 @@ func (p *page) refNode(n *notebook.RefNode, s *captionSource) {
 		}
 		return
 	}
-	p.raw(`<a class="to" href="#`)
-	p.attr(percent(id))
-	p.raw(`">`)
+	if number, ok := strings.CutPrefix(id, "e"); ok && p.isEntry(number) {
+		p.openEntry("to", number)
+	} else {
+		p.raw(`<a class="to" href="#`)
+		p.attr(percent(id))
+		p.raw(`">`)
+	}
 	switch {
 	case ref.Word == "":
 		p.children(n, s)

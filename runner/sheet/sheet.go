@@ -53,6 +53,8 @@ type Options struct {
 	Audits []*cycle.Audit
 	// Maths are the formulas of the prose and of captions.
 	Maths map[tex.Place]tex.Typeset
+	// In is the place of the sheet in a package, to whose other pages it links; nil of a sheet alone.
+	In *Placement
 }
 
 // page is one page being written.
@@ -106,6 +108,9 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 	}
 	if p.digits == 0 {
 		p.digits = 5
+	}
+	if o.In != nil {
+		p.values(o.In.Whole.Entries)
 	}
 	p.sources[doc.File] = &captionSource{doc: doc, captions: doc.Captions(), own: true}
 	p.findTitle()
@@ -236,25 +241,39 @@ func (p *page) document() (top int, fonts string) {
 	p.raw(a.style)
 	top = len(p.b)
 	p.pageStyle()
-	if len(p.tr.Sheet.Charts) > 0 || p.drawsBars() {
+	if p.pictures() {
 		p.raw(chart.Style)
 	}
 	p.raw("</style>\n</head>\n<body>\n", icons, `<a class="skip" href="#Content">Skip to the sheet</a>`, "\n")
 	p.head()
 	p.raw("<main id=\"Content\" tabindex=\"-1\">\n")
+	p.content()
+	p.raw("</main>\n")
+	p.footer()
+	fonts = a.fewFonts(p.b[top:], p.emphasis)
+	p.raw("<script type=\"application/json\" id=\"Trace\">")
+	whole := p
+	if p.o.In != nil {
+		whole = newPage(p.doc, p.o.In.Whole, p.o)
+	}
+	whole.inPage = true
+	p.b = whole.trace(p.b)
+	p.raw("</script>\n<script>", a.script, "</script>\n</body>\n</html>\n")
+	return top, fonts
+}
+
+// content is the sheet between its head and its foot.
+func (p *page) content() {
 	p.answersBox()
 	p.contents()
 	p.secondRoutes()
 	p.notebook()
 	p.back()
-	p.raw("</main>\n")
-	p.footer()
-	fonts = a.fewFonts(p.b[top:], p.emphasis)
-	p.raw("<script type=\"application/json\" id=\"Trace\">")
-	p.inPage = true
-	p.b = p.trace(p.b)
-	p.raw("</script>\n<script>", a.script, "</script>\n</body>\n</html>\n")
-	return top, fonts
+}
+
+// pictures reports a sheet that may hold one.
+func (p *page) pictures() bool {
+	return len(p.tr.Sheet.Charts)+len(p.tr.Sheet.Cycles) > 0 || p.drawsBars()
 }
 
 // language is a language tag, or English where the notebook's is none.
@@ -276,33 +295,43 @@ func language(tag string) string {
 // pageStyle writes what stands at the edges of every printed page.
 func (p *page) pageStyle() {
 	front := &p.doc.Front
-	p.raw("@page{size:A4;margin:19mm 13mm 17mm 15mm;@top-left{content:\"")
-	p.cssString(strings.TrimSpace(front.Number.Text + "  " + p.title))
-	p.raw("\";font:8pt \"Sheet Sans\",sans-serif}@top-right{content:\"")
+	revision := ""
 	if front.Revision.Text != "" {
-		p.cssString("revision " + front.Revision.Text)
+		revision = "revision " + front.Revision.Text
 	}
-	p.raw("\";font:8pt \"Sheet Sans\",sans-serif}@bottom-left{content:\"Not verified for design use\";font:8pt \"Sheet Sans\",sans-serif}",
+	p.pageRule("", strings.TrimSpace(front.Number.Text+"  "+p.title), revision)
+}
+
+// pageRule writes the edges of printed pages: of all, or of those that bear a name.
+func (o *buf) pageRule(name, left, right string) {
+	if name != "" {
+		name = " " + name
+	}
+	o.raw("@page", name, "{size:A4;margin:19mm 13mm 17mm 15mm;@top-left{content:\"")
+	o.cssString(left)
+	o.raw("\";font:8pt \"Sheet Sans\",sans-serif}@top-right{content:\"")
+	o.cssString(right)
+	o.raw("\";font:8pt \"Sheet Sans\",sans-serif}@bottom-left{content:\"Not verified for design use\";font:8pt \"Sheet Sans\",sans-serif}",
 		"@bottom-right{content:\"sheet \" counter(page) \" of \" counter(pages);font:8pt \"Sheet Sans\",sans-serif}}\n")
 }
 
 // cssString writes text inside a CSS string; all but plain letters, figures and spaces as codes,
 // so that it can end neither the string nor the style sheet.
-func (p *page) cssString(s string) {
+func (o *buf) cssString(s string) {
 	const longest = 90 // characters that fit the edge of a page
 	n := 0
 	for _, r := range s {
 		if n++; n > longest {
-			p.raw("…")
+			o.raw("…")
 			return
 		}
 		switch {
 		case r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == ' ':
-			p.b = append(p.b, byte(r))
+			o.b = append(o.b, byte(r))
 		case hidden(r):
-			p.raw(" ")
+			o.raw(" ")
 		default:
-			p.raw(`\`, fmt.Sprintf("%x", r), " ")
+			o.raw(`\`, fmt.Sprintf("%x", r), " ")
 		}
 	}
 }

@@ -3,6 +3,7 @@ package sheet
 import (
 	"workings/runner/eval"
 	"workings/runner/lang"
+	"workings/runner/register"
 	"workings/runner/resolve"
 )
 
@@ -14,21 +15,21 @@ func (p *page) useEntry(e *eval.Entry) {
 		p.brokenEntry(e)
 		return
 	}
-	shown := readResults(e)
+	of := p.useOf(e)
 	d := p.draft("")
 	d.eq(p, "")
 	p.raw(`<span class="tx">use</span>`)
 	p.rhs()
 	p.used(e, stmt)
 	p.blank()
-	for _, r := range shown {
-		d.eq(p, "")
-		p.mathSymbol(r.Symbol)
-		p.rhs()
-		p.raw(`<span class="tx quiet">read from it</span>`)
-		p.resultCell(r.Symbol)
+	if of != nil {
+		p.readFrom(d, of)
 	}
 	d.finish(p, e)
+	if of != nil && of.Plain() {
+		p.end() // its lines stand on its own page
+		return
+	}
 	within := ""
 	if e.Line.Sub != nil {
 		within = e.Line.Sub.Name
@@ -55,6 +56,14 @@ func (p *page) used(e *eval.Entry, stmt *lang.Use) {
 		p.text(stmt.Library.Text)
 		p.raw(", which come with the tool</span>")
 	case stmt.Path != nil:
+		if of := p.useOf(e); of != nil {
+			p.openSheet(of.Used)
+			p.raw(`<span class="tx"><b>`)
+			p.text(citation(of.Used))
+			p.raw("</b>, ")
+			p.text(of.Used.Title)
+			p.raw("</span></a> ")
+		}
 		p.raw("<code>")
 		p.text(stmt.Path.Value)
 		p.raw("</code>")
@@ -87,5 +96,28 @@ func (p *page) used(e *eval.Entry, stmt *lang.Use) {
 		if worthValues(b.X) || b.X.Op == resolve.OpRef {
 			p.math(b.X, true, `<mo>=</mo>`)
 		}
+	}
+}
+
+// readFrom lists the values that are read from another sheet, each with the way to its line on that
+// sheet's page. With inputs that are given here the value is another, and its lines are folded below.
+func (p *page) readFrom(d *draft, u *register.Use) {
+	for _, v := range u.Values {
+		d.eq(p, "")
+		p.mathSymbol(v.Symbol)
+		p.rhs()
+		p.raw(`<span class="tx quiet">read from it`)
+		if !u.Plain() {
+			p.raw(" with the inputs given here")
+		}
+		if v.Entry != "" {
+			p.raw(", ")
+			p.openEntry("", u.Name+"."+v.Entry)
+			p.raw("entry ")
+			p.text(v.Entry)
+			p.raw("</a>")
+		}
+		p.raw("</span>")
+		p.resultCell(v.Symbol)
 	}
 }
