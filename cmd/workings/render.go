@@ -46,7 +46,11 @@ func newRender(a *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if err := collisions(ts, dir, f); err != nil {
+			var whole []string
+			if isPackage(ts) {
+				whole = packageFiles(f, len(ts))
+			}
+			if err := collisions(ts, dir, whole); err != nil {
 				return err
 			}
 			if err := os.MkdirAll(dir, 0o777); err != nil {
@@ -86,14 +90,13 @@ func (t *target) sheetFile(dir string) string {
 	return filepath.Join(dir, filepath.FromSlash(t.page))
 }
 
-// collisions refuses two notebooks whose sheets would be one file.
-func collisions(ts []target, dir string, f formats) error {
+// collisions refuses two notebooks whose sheets would be one file, or one whose sheet would be a file
+// of the whole folder.
+func collisions(ts []target, dir string, whole []string) error {
 	from := map[string]string{}
-	if isPackage(ts) {
-		for _, name := range packageFiles(f, len(ts)) {
-			stem := strings.TrimSuffix(name, filepath.Ext(name))
-			from[filepath.ToSlash(filepath.Join(dir, stem))+".html"] = name + " of the whole folder"
-		}
+	for _, name := range whole {
+		stem := strings.TrimSuffix(name, filepath.Ext(name))
+		from[filepath.ToSlash(filepath.Join(dir, stem))+".html"] = name + " of the whole folder"
 	}
 	for _, t := range ts {
 		if t.err != nil {
@@ -102,7 +105,7 @@ func collisions(ts []target, dir string, f formats) error {
 		file := filepath.ToSlash(t.sheetFile(dir)) + ".html"
 		if other, taken := from[file]; taken {
 			hint := "render them to folders of their own, or give the folder above both"
-			if isPackage(ts) {
+			if len(whole) > 0 {
 				hint = "give the notebook another name"
 			}
 			return &hinted{fmt.Sprintf("%s and %s would both be written to %s", other, t.shown, file), hint}

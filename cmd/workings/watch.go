@@ -102,7 +102,7 @@ func (w *watching) run(ctx context.Context, port int, open bool) error {
 	case !info.IsDir():
 		return &hinted{w.dir + " is not a folder", "name the folder that it is in: workings watch " + clean(filepath.Dir(w.dir))}
 	}
-	if err := collisions(below(w.dir), w.output); err != nil {
+	if err := collisions(below(w.dir), w.output, nil); err != nil {
 		return err
 	}
 	if w.output != "" {
