@@ -2,6 +2,7 @@ package runner
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"workings/runner/eval"
@@ -141,8 +142,8 @@ func sources(from []eval.Contribution) string {
 			break
 		}
 		share := "under 1"
-		if n := int(100*c.Share + 0.5); n > 0 {
-			share = fmt.Sprint(n)
+		if n := math.Round(100 * c.Share); n != 0 {
+			share = fmt.Sprint(n) // below zero by correlation
 		}
 		parts = append(parts, c.Input.Full()+" "+share+" %")
 	}

@@ -200,7 +200,7 @@ func TestMonteCarloIsReproducible(t *testing.T) {
 // plantWithUncertainties is a regenerated gas turbine whose inputs are uncertain. All values are
 // invented.
 func plantWithUncertainties() string {
-	return fence("inputs", "T1 = 300 K ± 1 K", "p1 = 100 kPa ± 0.2 kPa", "r_p = 8 ± 0.05", "T3 = 1300 K ± 6 K", "eta_c = 85 % ± 0.5 %pt", "eta_t = 0.88 ± 0.005", "eps = 75 % ± 1 %pt") +
+	return fence("inputs", "T1 = 300 K ± 0.3 K", "p1 = 100 kPa ± 0.1 kPa", "r_p = 8 ± 0.02", "T3 = 1300 K ± 2 K", "eta_c = 85 % ± 0.15 %pt", "eta_t = 0.88 ± 0.0015", "eps = 75 % ± 0.3 %pt") +
 		fence("calc", "use gas_turbine", "fluid air", "state 1 = air(p1, T1)", "p2 = r_p*p1", "state 2, w_c = compressor(state 1, p2, eta_c)",
 			"state 3 = air(p = p2, T3)", "state 4, w_t = turbine(state 3, p1, eta_t)", "h_x = h2 + eps*(h4 - h2)", "w_net = w_t - w_c", "eta_th = w_net/(h3 - h_x) in %") +
 		fence("answers", "eta_th", "w_net in kJ/kg")

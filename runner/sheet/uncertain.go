@@ -61,8 +61,11 @@ func (p *page) uncertaintyFrom(s *resolve.Shown) {
 }
 
 func percentOf(c eval.Contribution) string {
-	if n := int(100*c.Share + 0.5); n > 0 {
+	switch n := int(math.Round(100 * c.Share)); {
+	case n > 0:
 		return itoa(n)
+	case n < 0: // by correlation
+		return "−" + itoa(-n)
 	}
 	return "under 1"
 }
