@@ -2,7 +2,6 @@ package runner
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"workings/runner/eval"
@@ -119,13 +118,16 @@ func (r *Result) shown(s *resolve.Shown, typed lang.Shown, c lang.Caption) RowVa
 	if typed.Of != nil {
 		v.Symbol = typed.Of.Text + "." + v.Symbol
 	}
-	if x, ok := r.Trace.Shown(s); ok {
+	x, ok := r.Trace.Shown(s)
+	if ok {
 		v.Text = r.text(x, s.Digits)
 	}
 	if u, ok := r.Trace.UncertaintyOf(s); ok {
 		v.Uncertainty = r.text(u, study.UncertaintyDigits)
-		if x, _ := r.Trace.Shown(s); s.Digits == 0 {
-			v.Text = r.text(x, study.Digits(x.Shown, u.Shown))
+		if s.Digits == 0 {
+			digits := 0
+			x.Shown, digits = study.Round(x.Shown, u.Shown)
+			v.Text = r.text(x, digits)
 		}
 		v.From = sources(r.Trace.Uncertain[s.Symbol].From)
 	}
@@ -141,11 +143,7 @@ func sources(from []eval.Contribution) string {
 			parts = append(parts, "…")
 			break
 		}
-		share := "under 1"
-		if n := math.Round(100 * c.Share); n != 0 {
-			share = fmt.Sprint(n) // below zero by correlation
-		}
-		parts = append(parts, c.Input.Full()+" "+share+" %")
+		parts = append(parts, c.Input.Full()+" "+c.Percent()+" %")
 	}
 	return strings.Join(parts, ", ")
 }

@@ -163,7 +163,7 @@ func (r *Result) studyRows(like Row, x *study.Result) []Row {
 // gridCells is a table of a study as text, without remarks where there are none.
 func gridCells(g study.Grid) [][]string {
 	last := len(g.Head)
-	if !slices.ContainsFunc(g.Rows, func(row study.Row) bool { return row.Cells[len(row.Cells)-1] != "" }) {
+	if last > 0 && g.Head[last-1].Word == "remark" && !slices.ContainsFunc(g.Rows, func(row study.Row) bool { return row.Cells[len(row.Cells)-1] != "" }) {
 		last = max(0, last-1)
 	}
 	var out [][]string

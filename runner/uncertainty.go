@@ -64,6 +64,9 @@ func (r *Result) Budgets() [][]Row {
 		if g := b.Methods(s, r.Trace.Sheet.Ambient); len(g.Rows) > 0 {
 			rows = append(rows, Row{Kind: TableRow, Cells: gridCells(g)})
 		}
+		for _, remark := range b.Remarks(s) {
+			rows = append(rows, Row{Text: remark})
+		}
 		out = append(out, rows)
 	}
 	return out

@@ -223,3 +223,31 @@ func TestFirstOrderCaution(t *testing.T) {
 		t.Errorf("accepted:\n%s", out)
 	}
 }
+
+// Two sheets that state the same reading state two inputs, unless a correlation of 1 says that they are one;
+// an input that is handed on is one input. Correlations of a used sheet hold in it.
+func TestUncertaintyOfUsedSheets(t *testing.T) {
+	used := fence("inputs", "x = 10 ± 1", "y = 5 ± 1", "correlation(x, y) = -1") + fence("calc", "s = x + y", "z = 2*x") + fence("answers", "z")
+	for _, c := range []struct {
+		calc, correlation string
+		diff, both        float64
+	}{
+		{"use \"a.md\" as one\nuse \"a.md\" as two", "", math.Sqrt(8), 0},
+		{"use \"a.md\" as one\nuse \"a.md\" as two", "correlation(one.x, two.x) = 1", 0, 0},
+		{"use \"a.md\" as one with x = x\nuse \"a.md\" as two with x = x", "", 0, 1},
+	} {
+		r := build(t, fence("inputs", "x = 10 ± 0.5", c.correlation)+fence("calc", c.calc, "diff = one.z - two.z", "both = one.s", "own = x")+fence("answers", "diff", "both", "own"), "a.md", used)
+		if r.Sensitivities == nil {
+			t.Fatalf("%s", printed(t, r))
+		}
+		for _, b := range r.Sensitivities.Answers {
+			want := map[string]float64{"diff": c.diff, "both": c.both, "own": 0.5}[b.Of.Symbol.Name]
+			if c.both > 0 && b.Of.Symbol.Name == "both" {
+				want = math.Hypot(0.5, 1)
+			}
+			if math.Abs(b.First-want) > 1e-6 {
+				t.Errorf("%s, %s: u(%s) = %g, want %g", c.calc, c.correlation, b.Of.Symbol.Name, b.First, want)
+			}
+		}
+	}
+}

@@ -1,6 +1,9 @@
 package eval
 
 import (
+	"math"
+	"strconv"
+
 	"workings/runner/resolve"
 	"workings/units"
 )
@@ -17,6 +20,17 @@ type Contribution struct {
 	Part  Value
 	// Share of the variance. The shares add up to 1; where inputs are correlated, one may be negative.
 	Share float64
+}
+
+// Percent is the share as it is shown: below zero where correlation takes away more than the input brings.
+func (c *Contribution) Percent() string {
+	switch n := int(math.Round(100 * c.Share)); {
+	case n > 0:
+		return strconv.Itoa(n)
+	case n < 0:
+		return "−" + strconv.Itoa(-n)
+	}
+	return "under 1"
 }
 
 // UncertaintyOf is the combined standard uncertainty of an answer in the unit that the answer

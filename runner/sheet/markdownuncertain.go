@@ -1,5 +1,7 @@
 package sheet
 
+import "workings/runner/diag"
+
 // uncertainties are the tables of what the inputs do to the answers.
 func (m *markdown) uncertainties() {
 	s := m.o.Sensitivities
@@ -23,6 +25,9 @@ func (m *markdown) uncertainties() {
 		m.line(studyPipes(b.Table(m.digits, m.ambient)), "\n")
 		if g := b.Methods(s, m.ambient); len(g.Rows) > 0 {
 			m.line(studyPipes(g), "\n")
+		}
+		for _, remark := range b.Remarks(s) {
+			m.line(escaped(diag.Visible(remark)), "\n")
 		}
 	}
 }

@@ -103,7 +103,7 @@ func (p *page) studyGrid(title string, g study.Grid) {
 // studyRowsOf writes the table itself; a column without any remark is left out.
 func (p *page) studyRowsOf(g study.Grid) {
 	last := len(g.Head)
-	if !slices.ContainsFunc(g.Rows, func(row study.Row) bool { return row.Cells[last-1] != "" }) {
+	if g.Head[last-1].Word == "remark" && !slices.ContainsFunc(g.Rows, func(row study.Row) bool { return row.Cells[last-1] != "" }) {
 		last--
 	}
 	p.raw(`<table class="tab states"><thead><tr>`)

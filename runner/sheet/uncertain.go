@@ -55,19 +55,9 @@ func (p *page) uncertaintyFrom(s *resolve.Shown) {
 			p.raw(", ")
 		}
 		p.mathSymbol(c.Input)
-		p.raw(" ", percentOf(c), " %")
+		p.raw(" ", c.Percent(), " %")
 	}
 	p.raw("</span>")
-}
-
-func percentOf(c eval.Contribution) string {
-	switch n := int(math.Round(100 * c.Share)); {
-	case n > 0:
-		return itoa(n)
-	case n < 0: // by correlation
-		return "−" + itoa(-n)
-	}
-	return "under 1"
 }
 
 // answered is the figure of an answer: one with an uncertainty ends where that does.
@@ -75,7 +65,9 @@ func (p *page) answered(s *resolve.Shown) (figure, bool) {
 	f, ok := p.asked(s)
 	if u, uncertain := p.tr.UncertaintyOf(s); ok && uncertain && s.Digits == 0 {
 		v := p.valueIn(p.value[s.Symbol].SI, s.Unit)
-		f = p.shownTo(v, study.Digits(v.Shown, u.Shown))
+		digits := 0
+		v.Shown, digits = study.Round(v.Shown, u.Shown)
+		f = p.shownTo(v, digits)
 	}
 	return f, ok
 }
@@ -163,6 +155,11 @@ func (p *page) budget(s *study.Sensitivities, b *study.Budget, no string) {
 	}
 	if g := b.Methods(s, p.ambient); len(g.Rows) > 0 {
 		p.studyGrid("Uncertainty of "+b.Of.Symbol.Full()+" by method", g)
+	}
+	for _, remark := range b.Remarks(s) {
+		p.raw(`<p class="key">`)
+		p.text(remark)
+		p.raw("</p>\n")
 	}
 	if bars := budgetBars(b); bars != nil {
 		p.raw(`<div class="scroll" tabindex="0" role="region" aria-label="`)

@@ -32,6 +32,9 @@ func (w *workbook) uncertaintySheet() {
 				g.put(cells...)
 			}
 		}
+		for _, remark := range b.Remarks(s) {
+			g.put(remark)
+		}
 	}
 	g.end()
 }

@@ -10,20 +10,24 @@ import (
 	"workings/units"
 )
 
-// Digits is how many significant digits a value is given with that has an uncertainty, both as they are
-// shown: down to the second digit of the uncertainty (JCGM 100:2008 (GUM), 7.2.6; as quoted).
-func Digits(value, u float64) int {
+// Round is a value that has an uncertainty, both as they are shown, and how many significant digits it is
+// given with: down to the second digit of the uncertainty (JCGM 100:2008 (GUM), 7.2.6; as quoted).
+func Round(value, u float64) (rounded float64, digits int) {
 	const most = 15
 	if !(u > 0) || math.IsInf(u, 0) || value == 0 || math.IsNaN(value) || math.IsInf(value, 0) {
-		return most
+		return value, most
 	}
 	place := lastPlace(u)
-	// Rounding may bring one more figure before the point: 9.9996 ± 0.0012 is 10.000.
-	digits := func(first int) int { return min(most, max(1, first-place+1)) }
-	return digits(exponent(value, digits(exponent(value, most))))
+	first := exponent(value, most)
+	digits = min(most, max(1, first-place+1))
+	if e := exponent(value, digits); e > first && digits < most {
+		// Rounding brings one more figure before the point: 9.99996 ± 0.0012 is 10.0000.
+		return math.Copysign(math.Pow(10, float64(e)), value), digits + 1
+	}
+	return value, digits
 }
 
-func rounded(value, u float64) string { return units.FormatNumber(value, Digits(value, u)) }
+func rounded(value, u float64) string { return units.FormatNumber(Round(value, u)) }
 
 // lastPlace is the power of ten of the second digit of an uncertainty, once it is rounded to two.
 func lastPlace(u float64) int {
@@ -228,43 +232,49 @@ func (b *Budget) Methods(s *Sensitivities, ambient float64) Grid {
 	if sampled {
 		g.Head = append(g.Head, Head{Word: "shortest 95 % from", Unit: u, Number: true}, Head{Word: "to", Unit: u, Number: true})
 	}
-	g.Head = append(g.Head, Head{Word: "remark"})
 	size, _ := b.Combined(s.Method)
-	add := func(name, remark string, mean, spread float64, ends ...float64) {
+	add := func(name string, mean, spread float64, ends ...float64) {
 		row := Row{Cells: []string{name, b.beside(mean, size, ambient), cell(d.FromSI(spread, 0), UncertaintyDigits)}}
-		for len(ends) < len(g.Head)-4 {
-			ends = append(ends, math.NaN())
-		}
 		for _, e := range ends {
 			row.Cells = append(row.Cells, b.beside(e, size, ambient))
 		}
-		row.Cells = append(row.Cells, remark)
+		for len(row.Cells) < len(g.Head) {
+			row.Cells = append(row.Cells, "–")
+		}
 		g.Rows = append(g.Rows, row)
 	}
 	k := coverageFactor
-	agreement := ""
-	if sampled {
-		agreement = b.agreement()
-	}
-	add("first order", agreement, b.Value, b.First, b.Value-k*b.First, b.Value+k*b.First)
-	second := ""
-	switch two := b.Second; {
-	case two.Missing != nil:
-		second = "no value where " + two.Missing.Full() + " is moved by its uncertainty"
-	case math.IsNaN(two.U):
-		second = "the terms of second order are larger than those of first"
-	case !two.Mixed:
-		second = "without the terms of two inputs together, for there are many"
-	}
-	add("second order", second, b.Value+b.Second.Shift, b.Second.U)
+	add("first order", b.Value, b.First, b.Value-k*b.First, b.Value+k*b.First)
+	add("second order", b.Value+b.Second.Shift, b.Second.U)
 	if x := b.Sample; sampled {
-		words := ""
-		if lost := s.Method.Samples - x.N; lost > 0 {
-			words = Thousands(lost) + " samples have no value"
-		}
-		add("Monte Carlo", words, x.Mean, x.U, x.Lo, x.Hi, x.ShortLo, x.ShortHi)
+		add("Monte Carlo", x.Mean, x.U, x.Lo, x.Hi, x.ShortLo, x.ShortHi)
 	}
 	return g
+}
+
+// Remarks are what there is to be said of the methods, a sentence each.
+func (b *Budget) Remarks(s *Sensitivities) []string {
+	if b.Second == nil || s.Method.Order != 2 && b.Sample == nil {
+		return nil
+	}
+	var out []string
+	if b.Sample != nil {
+		if agreement := b.agreement(); agreement != "" {
+			out = append(out, agreement)
+		}
+		if lost := s.Method.Samples - b.Sample.N; lost > 0 {
+			out = append(out, Thousands(lost)+" samples of the Monte Carlo have no value.")
+		}
+	}
+	switch two := b.Second; {
+	case two.Missing != nil:
+		out = append(out, "There is no second order: the sheet has no value where "+two.Missing.Full()+" is moved by its uncertainty.")
+	case math.IsNaN(two.U):
+		out = append(out, "The terms of second order are larger than those of first.")
+	case !two.Mixed:
+		out = append(out, "Second order is without the terms of two inputs together, for these are many.")
+	}
+	return out
 }
 
 // beside is a value of the answer rounded to its uncertainty.
@@ -283,16 +293,16 @@ func (b *Budget) Apart() (low, high, tolerance float64) {
 	return math.Abs(b.Value - coverageFactor*b.First - b.Sample.Lo), math.Abs(b.Value + coverageFactor*b.First - b.Sample.Hi), tolerance
 }
 
-// agreement says whether the interval of first order agrees with that of the Monte Carlo.
+// agreement says in a sentence whether the interval of first order agrees with that of the Monte Carlo.
 func (b *Budget) agreement() string {
 	if b.Sample.U == 0 || math.IsNaN(b.First) {
 		return ""
 	}
 	low, high, limit := b.Apart()
 	if worst := max(low, high); worst > limit {
-		return fmt.Sprintf("an end of its interval is off by %s, more than the %s that two digits leave", b.pm(worst), b.pm(limit))
+		return fmt.Sprintf("An end of the interval of first order is off by %s, more than the %s that two digits of the uncertainty leave.", b.pm(worst), b.pm(limit))
 	}
-	return fmt.Sprintf("its interval agrees within the %s that two digits leave", b.pm(limit))
+	return fmt.Sprintf("The interval of first order agrees with that of the Monte Carlo within the %s that two digits of the uncertainty leave.", b.pm(limit))
 }
 
 // Coefficient is a correlation as it is shown.

@@ -147,18 +147,48 @@ func sampled(y []float64, y0 float64) *Sampled {
 		square += (v - y0 - mean) * (v - y0 - mean)
 	}
 	s := &Sampled{N: n, Mean: y0 + mean, U: math.Sqrt(square / float64(n-1))}
-	slices.Sort(y)
-	// The ends of an interval are order statistics q apart.
+	// The ends of an interval are order statistics q apart, so that only as many of the smallest and of the
+	// largest samples are ever one of them.
 	q := min(n-1, int(math.Round(Coverage*float64(n))))
+	low, high := tails(y, n-q)
 	r := (n - q + 1) / 2
-	s.Lo, s.Hi = y[r-1], y[r-1+q]
-	s.ShortLo, s.ShortHi = y[0], y[q]
-	for i := 1; i+q < n; i++ {
-		if y[i+q]-y[i] < s.ShortHi-s.ShortLo {
-			s.ShortLo, s.ShortHi = y[i], y[i+q]
+	s.Lo, s.Hi = low[r-1], high[r-1]
+	s.ShortLo, s.ShortHi = low[0], high[0]
+	for i := range low {
+		if high[i]-low[i] < s.ShortHi-s.ShortLo {
+			s.ShortLo, s.ShortHi = low[i], high[i]
 		}
 	}
 	return s
+}
+
+// tails are the k smallest and the k largest of some values, both rising. Where they begin is judged by a
+// few of the values, so that the rest need not be sorted.
+func tails(y []float64, k int) (low, high []float64) {
+	const every = 64
+	var few []float64
+	for i := 0; i < len(y); i += every {
+		few = append(few, y[i])
+	}
+	slices.Sort(few)
+	reach := len(few)*k/len(y) + len(few)/50 + 1
+	if reach < len(few) {
+		below, above := few[reach], few[len(few)-1-reach]
+		for _, v := range y {
+			if v <= below {
+				low = append(low, v)
+			}
+			if v >= above {
+				high = append(high, v)
+			}
+		}
+	}
+	if len(low) < k || len(high) < k {
+		low, high = slices.Clone(y), slices.Clone(y)
+	}
+	slices.Sort(low)
+	slices.Sort(high)
+	return low[:k], high[len(high)-k:]
 }
 
 // outsiders counts samples outside the ranges of inputs.
