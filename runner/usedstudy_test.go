@@ -165,3 +165,26 @@ func TestStudyOfUsedSheetRefused(t *testing.T) {
 		})
 	}
 }
+
+// A name that is no symbol tells what it is.
+func TestNamesThatAreNoSymbols(t *testing.T) {
+	for name, hint := range map[string]string{
+		"gt.ratio": "gt.ratio is a study, which has no single value: a chart draws it, … against … from gt.ratio",
+		"gt.plant": "gt.plant is a cycle: its totals are gt.plant.eta, …",
+		"gt.gas":   "gt.gas is a fluid and has no value",
+		"mine":     "mine is a study, which has no single value: a chart draws it, … against … from mine",
+		"printed":  "printed is a data table: write printed.column(key = value)",
+	} {
+		r := buildPages(t, "'''inputs\na = 1\n'''\n'''calc\nuse \"gt.md\" as gt\nb = 2*a\n'''\n'''study mine\nvary a from 1 to 2 in 3 points\nkeep b\n'''\n'''data printed\nT/K, h/(kJ/kg)\n300, 1\n310, 2\n'''\nIt is {"+name+"}.\n",
+			map[string]string{"gt.md": usedCycle})
+		found := ""
+		for _, p := range r.Problems() {
+			if p.Code == "unknown-symbol" {
+				found = p.Hint
+			}
+		}
+		if found != hint {
+			t.Errorf("{%s}: hint %q", name, found)
+		}
+	}
+}

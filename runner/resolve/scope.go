@@ -1,6 +1,7 @@
 package resolve
 
 import (
+	"fmt"
 	"strings"
 
 	"workings/propsdb"
@@ -296,6 +297,8 @@ func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
 		p.hint("did you mean %s?", orList(near))
 	case r.missingState(n) != "":
 		p.hint("%s", r.missingState(n))
+	case spaceHint(r.scope, n.Text, "") != "":
+		p.hint("%s", spaceHint(r.scope, n.Text, ""))
 	case functionNamed(n.Text) != nil:
 		p.hint("%s is a function: write %s(…)", n.Text, n.Text)
 	case r.scope.local:
@@ -307,6 +310,30 @@ func (r *resolver) unknownSymbol(line *Line, n lang.Name) {
 			p.hint("define it above this line: %s = …", n.Text)
 		}
 	}
+}
+
+// spaceHint tells what a name that is no symbol stands for, on the sheet itself or on a used one, whose
+// name is then given; "" for nothing.
+func spaceHint(sc *scope, name, used string) string {
+	p, ok := sc.spaces[name]
+	if !ok {
+		return ""
+	}
+	full := name
+	if used != "" {
+		full = used + "." + name
+	}
+	switch p.what {
+	case "study":
+		return fmt.Sprintf("%s is a study, which has no single value: a chart draws it, … against … from %s", full, full)
+	case "cycle":
+		return fmt.Sprintf("%s is a cycle: its totals are %s.eta, …", full, full)
+	case "data table":
+		if used == "" {
+			return fmt.Sprintf("%s is a data table: write %s.column(key = value)", full, full)
+		}
+	}
+	return fmt.Sprintf("%s is %s and has no value", full, article(p.what))
 }
 
 // stateOf is the state that a name would belong to if it were a property: 2 in h_2 and cp_2.

@@ -303,9 +303,12 @@ func (r *resolver) lookupIn(line *Line, sub *Sheet, n lang.Name) *Symbol {
 			}
 		}
 		f := r.fail(line, CodeUnknownSymbol, n.Loc, "the sheet %s has no symbol %s", sub.File.Name, n.Text)
-		if near := r.near(n.Text, names); len(near) > 0 {
+		switch near, is := r.near(n.Text, names), spaceHint(inner.scope, n.Text, sub.Name); {
+		case is != "":
+			f.hint("%s", is)
+		case len(near) > 0:
 			f.hint("did you mean %s?", orList(near))
-		} else {
+		default:
 			f.hint("its answers and symbols are listed on its own sheet")
 		}
 		return nil
