@@ -136,3 +136,27 @@ func newEquations(d *waterData) *if97 {
 	w.transport = newTransport(&d.Viscosity, &d.Conductivity)
 	return w
 }
+
+// waterEquations are the basic equations as the data file has them.
+var waterEquations = sync.OnceValue(func() map[string]json.RawMessage {
+	var all map[string]json.RawMessage
+	if err := json.Unmarshal(waterFile, &all); err != nil {
+		panic("propsdb: embedded data/if97.json: " + err.Error())
+	}
+	out := map[string]json.RawMessage{}
+	for _, name := range []string{"constants", "region1", "region2", "region3", "region4", "region5", "boundary23"} {
+		out[name] = all[name]
+	}
+	return out
+})
+
+// Equations are the equations from which all properties of water but viscosity and conductivity follow
+// (IAPWS R7-97(2012): regions 1, 2, 3 and 5, saturation, the boundary between 2 and 3), as JSON records:
+// the table of the release, the form in words, the coefficients. nil for another fluid. The records are
+// shared and not to be changed.
+func (f *Fluid) Equations() map[string]json.RawMessage {
+	if f.kind != Water {
+		return nil
+	}
+	return waterEquations()
+}

@@ -150,6 +150,8 @@ func (e *encoder) value(v reflect.Value) {
 			return
 		}
 		e.value(v.Elem())
+	default:
+		panic("sheet: the trace has no place for a " + v.Type().String()) // a fault of the build
 	}
 }
 

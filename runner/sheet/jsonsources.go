@@ -1,6 +1,11 @@
 package sheet
 
 import (
+	"bytes"
+	"encoding/json"
+	"maps"
+	"slices"
+
 	"workings/propsdb"
 	"workings/runner/eval"
 	"workings/runner/lang"
@@ -28,6 +33,8 @@ type (
 		Tmax       *number         `json:"T_max,omitempty"`
 		Components []jsonComponent `json:"components,omitempty"`
 		Intervals  []jsonInterval  `json:"intervals,omitempty"`
+		// Equations are those of water (propsdb.Fluid.Equations).
+		Equations members `json:"equations,omitempty"`
 	}
 	// jsonInterval is a temperature range of the nine-coefficient form of NASA/TP-2002-211556
 	// (propsdb.Interval), divided by R and on the fluid's own datum.
@@ -135,6 +142,20 @@ func (p *page) jsonTable(l listedTable) jsonTable {
 	return t
 }
 
+// equations are those of water in the order of their names.
+func equations(f *propsdb.Fluid) members {
+	all := f.Equations()
+	var out members
+	for _, name := range slices.Sorted(maps.Keys(all)) {
+		var compact, escaped bytes.Buffer
+		if json.Compact(&compact, all[name]) == nil { // the file of the tool itself
+			json.HTMLEscape(&escaped, compact.Bytes())
+			out = append(out, member{name, encoded(escaped.Bytes())})
+		}
+	}
+	return out
+}
+
 // listedTable is a data table with the further names that it goes by.
 type listedTable struct {
 	*resolve.DataTable
@@ -177,6 +198,7 @@ func jsonFluidOf(u eval.FluidUse) jsonFluid {
 		}
 		return j
 	}
+	j.Equations = equations(f)
 	lo, hi := f.Range()
 	tmin, tmax := number(lo), number(hi)
 	j.Tmin, j.Tmax = &tmin, &tmax
