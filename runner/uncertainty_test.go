@@ -2,6 +2,8 @@ package runner
 
 import (
 	"bytes"
+	"encoding/json"
+	"fmt"
 	"math"
 	"runtime"
 	"strings"
@@ -249,5 +251,82 @@ func TestUncertaintyOfUsedSheets(t *testing.T) {
 				t.Errorf("%s, %s: u(%s) = %g, want %g", c.calc, c.correlation, b.Of.Symbol.Name, b.First, want)
 			}
 		}
+	}
+}
+
+// Another program combines the uncertainties from the trace alone: u² = Σ_i part_i² + 2 Σ_(i<j) r_ij
+// part_i part_j, and share_i by what input i brings.
+func TestUncertaintyFromTheTrace(t *testing.T) {
+	text := strings.Replace(plantWithUncertainties(), "eps = 75 %", "correlation(eta_c, eta_t) = 0.7\ncorrelation(T1, T3) = -0.4\neps = 75 %", 1)
+	r, _ := sensitivitiesOf(t, "", text)
+	var b bytes.Buffer
+	if err := r.JSON(&b); err != nil {
+		t.Fatal(err)
+	}
+	validate(t, compileSchema(t), b.Bytes())
+	var trace struct {
+		Answers []struct {
+			Symbol      string
+			Uncertainty struct{ SI float64 }
+		}
+		Sensitivities struct {
+			Correlations []struct {
+				Inputs []string
+				R      float64
+			}
+			Answers []struct {
+				Symbol     string
+				FirstOrder float64 `json:"first_order"`
+				Inputs     []struct {
+					Input                                        string
+					Derivative, Uncertainty, Contribution, Share float64
+				}
+			}
+		}
+	}
+	if err := json.Unmarshal(b.Bytes(), &trace); err != nil {
+		t.Fatal(err)
+	}
+	if s := trace.Sensitivities; len(s.Correlations) != 2 || len(s.Answers) != 2 || len(trace.Answers) != 2 {
+		t.Fatalf("%+v", trace)
+	}
+	for k, a := range trace.Sensitivities.Answers {
+		with := map[string]map[string]float64{}
+		for _, f := range a.Inputs {
+			with[f.Input] = map[string]float64{f.Input: 1}
+		}
+		for _, c := range trace.Sensitivities.Correlations {
+			with[c.Inputs[0]][c.Inputs[1]], with[c.Inputs[1]][c.Inputs[0]] = c.R, c.R
+		}
+		sum := 0.0
+		for _, f := range a.Inputs {
+			near(t, "part of "+f.Input, f.Derivative*f.Uncertainty, f.Contribution, 1e-15)
+			own := 0.0
+			for _, g := range a.Inputs {
+				own += with[f.Input][g.Input] * f.Contribution * g.Contribution
+			}
+			near(t, "share of "+f.Input, own/(a.FirstOrder*a.FirstOrder), f.Share, 1e-12)
+			sum += own
+		}
+		near(t, "u("+a.Symbol+")", math.Sqrt(sum), a.FirstOrder, 1e-12)
+		near(t, "u of the answer "+a.Symbol, trace.Answers[k].Uncertainty.SI, a.FirstOrder, 1e-15)
+	}
+}
+
+// Beyond 24 uncertain inputs the pairs are left out, which is said.
+func TestSecondOrderOfMany(t *testing.T) {
+	inputs, product := []string{}, "1"
+	for i := range 25 {
+		inputs = append(inputs, fmt.Sprintf("x_%d = 1 ± 0.01", i))
+		product += fmt.Sprintf("*x_%d", i)
+	}
+	_, b := sensitivitiesOf(t, "second order", fence("inputs", inputs...)+fence("calc", "y = "+product)+fence("answers", "y"))
+	y := b["y"]
+	near(t, "first order", y.First, 0.05, 1e-9)
+	if y.Second.Mixed || math.Abs(y.Second.U-0.05) > 1e-9 {
+		t.Errorf("second order %+v", y.Second)
+	}
+	if s := y.Remarks(&study.Sensitivities{Method: study.Method{Order: 2}}); len(s) != 1 || !strings.Contains(s[0], "two inputs together") {
+		t.Errorf("said: %q", s)
 	}
 }

@@ -75,6 +75,7 @@ func newRender(a *app) *cobra.Command {
 		},
 	}
 	ev.flags(cmd, false)
+	ev.sureness(cmd)
 	cmd.Flags().StringVarP(&dir, "output", "o", "", "the folder for the sheets, `DIR`")
 	cmd.MarkFlagDirname("output")
 	cmd.Flags().BoolVar(&f.pdf, "pdf", false, "print each sheet to NAME.pdf as well")

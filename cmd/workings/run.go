@@ -23,8 +23,6 @@ func (e *evaluation) flags(cmd *cobra.Command, json bool) {
 	// An array, not a slice: a value may hold commas.
 	cmd.Flags().StringArrayVar(&e.set, "set", nil, "give an input another value, `NAME=VALUE`, such as r_p=12 or \"T1=15 °C\" (repeatable)")
 	cmd.Flags().StringArrayVar(&e.also, "also", nil, "evaluate the sheet again with another model for a fluid, `FLUID=MODEL`, such as\n\"air=perfect(k = 1.4, cp = 1.005 kJ/(kg·K)) within 2 %\" (repeatable)")
-	cmd.Flags().StringVar(&e.uncertainty, "uncertainty", "", "how uncertainties (±) are carried on, `METHOD`: \"first order\", \"second order\"\nor \"monte carlo 200000 seed 7\"")
-	cmd.Flags().BoolVar(&e.sensitivity, "sensitivity", false, "show what every input does to the answers")
 	cmd.Flags().StringVar(&e.root, "root", "", "let notebooks name files anywhere below `DIR`, not only below their own folder")
 	cmd.MarkFlagDirname("root")
 	if json {
@@ -32,6 +30,12 @@ func (e *evaluation) flags(cmd *cobra.Command, json bool) {
 	}
 	cmd.ValidArgsFunction = completeNotebooks
 	cmd.RegisterFlagCompletionFunc("set", cobra.NoFileCompletions)
+}
+
+// sureness has the flags of the commands that show how sure the answers are.
+func (e *evaluation) sureness(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&e.uncertainty, "uncertainty", "", "how uncertainties (±) are carried on, `METHOD`: \"first order\", \"second order\"\nor \"monte carlo 200000 seed 7\"")
+	cmd.Flags().BoolVar(&e.sensitivity, "sensitivity", false, "show what every input does to the answers")
 }
 
 func completeNotebooks(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
@@ -85,6 +89,7 @@ func newRun(a *app) *cobra.Command {
 		},
 	}
 	ev.flags(cmd, true)
+	ev.sureness(cmd)
 	cmd.Flags().BoolVar(&working, "working", false, "print the lines inside methods and used sheets as well")
 	return cmd
 }

@@ -49,12 +49,12 @@ func hostileNotebook(h string) string {
 	place := strings.Join([]string{
 		"---", "title: TEXT-YAML", "number: TEXT-YAML", "revision: TEXT-YAML", "prepared: TEXT-YAML", "project: TEXT-YAML", "language: TEXT-YAML", "---", "",
 		"# TEXT", "", "TEXT {x}", "", "- TEXT", "", "> TEXT", "", "| TEXT | b |", "|--|--|", "| TEXT | c |", "", "TEXT", ": TEXT", "",
-		"```inputs", "x = 3 K   // TEXT [^n]", "y = 4 K within TEXT", "z TEXT = 4", "```", "",
+		"```inputs", "x = 3 K   // TEXT [^n]", "y = 4 K within TEXT", "z TEXT = 4", "u = 1 ± 0.1", "v = 2 ± 0.1", "correlation(u, v) = 0.5 // TEXT", "correlation(u, TEXT) = TEXT", "```", "",
 		"```assume", "l: TEXT // TEXT", "m TEXT", "```", "",
-		"```calc", "// TEXT", "a = x + 1 K // TEXT", "b = a + TEXT", "TEXT", "c = 3 TEXT", "check a < 3 K // TEXT", "use \"TEXT\" as q", "fluid TEXT", "state TEXT = air(p1, T1)", "```", "",
+		"```calc", "// TEXT", "a = x + 1 K // TEXT", "b = a + TEXT", "uv = u*v // TEXT", "TEXT", "c = 3 TEXT", "check a < 3 K // TEXT", "use \"TEXT\" as q", "fluid TEXT", "state TEXT = air(p1, T1)", "```", "",
 		"```data d TEXT", "T/K, h/(kJ/kg)", "1, 2", "3, TEXT", "```", "",
 		"```table // TEXT", "symbols a, TEXT", "```", "", "```study TEXT", "TEXT", "```", "", "```TEXT", "TEXT", "```", "",
-		"```method", "TEXT(a) -> b", "b = TEXT", "```", "", "```answers", "a // TEXT", "TEXT", "```", "",
+		"```method", "TEXT(a) -> b", "b = TEXT", "```", "", "```answers", "a // TEXT", "TEXT", "uv // TEXT", "```", "",
 		"[^n]: TEXT", "", "    TEXT", "",
 	}, "\n")
 	text := strings.ReplaceAll(place, "TEXT-YAML", "'"+strings.NewReplacer("'", "''", "\x01", "", "\x07", "", "\x1b", "").Replace(h)+"'")

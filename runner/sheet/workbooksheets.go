@@ -12,6 +12,7 @@ import (
 	"workings/runner/eval"
 	"workings/runner/lang"
 	"workings/runner/resolve"
+	"workings/runner/study"
 	"workings/units"
 )
 
@@ -106,12 +107,14 @@ func (w *workbook) answerRow(g *grid, l *resolve.Line) {
 	}
 	shown := w.valueIn(v.SI, s.Unit)
 	shown.Bool = v.Bool
-	var value any = g.fixed(shown)
+	value := g.fixed(shown)
 	if r := w.rowOf(s.Symbol); r != nil {
 		value = g.converted(r.si(), shown, w.ambient)
 	}
 	var spread any
 	if u, ok := w.tr.UncertaintyOf(s); ok {
+		rounded, digits := study.Round(shown.Shown, u.Shown)
+		value.StyleID = w.style(style{format: digitFormat(rounded, digits)})
 		spread = excelize.Cell{Value: u.Shown, StyleID: w.style(style{format: digitFormat(u.Shown, 2)})}
 	}
 	g.put(s.Symbol.Full(), value, unitText(shown), spread, words)
