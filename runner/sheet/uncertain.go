@@ -45,7 +45,12 @@ func (p *page) uncertaintyFrom(s *resolve.Shown) {
 	if _, ok := p.tr.UncertaintyOf(s); !ok {
 		return
 	}
-	p.raw(`<span class="from">uncertainty from `)
+	p.raw(`<span class="from">`)
+	if p.o.Sensitivities != nil {
+		p.raw(`<a href="#Uncertainty">uncertainty</a> from `)
+	} else {
+		p.raw("uncertainty from ")
+	}
 	for i, c := range p.tr.Uncertain[s.Symbol].From {
 		if i == mostParts {
 			p.raw(" …")
