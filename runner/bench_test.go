@@ -1,7 +1,6 @@
 package runner
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 	"strings"
@@ -49,40 +48,57 @@ func sectionNotebook(n int) string {
 	return b.String()
 }
 
-// BenchmarkSheet turns a notebook into its page: 1,000 and 10,000 calculation lines, and goldmark
-// alone on the same text as the baseline. The ratio to goldmark and the growth from 1,000 to
-// 10,000 lines are what to look at; DEVELOPERS.md shows the last run.
+// BenchmarkSheet turns a notebook into its page: of 1,000 and of 10,000 calculation lines, and of 1,000
+// sections of prose with one such line each. The baseline is goldmark alone on the same text, in the
+// same run; x_goldmark, the ratio to it, is what to look at. whole begins with nothing; again is what a
+// running process does after one line was edited, by turns between two versions.
 func BenchmarkSheet(b *testing.B) {
-	for _, n := range []int{1_000, 10_000} {
-		text := bigNotebook(n)
-		fsys := fstest.MapFS{"notebook.md": {Data: []byte(text)}}
-		b.Run(fmt.Sprintf("whole/%d", n), func(b *testing.B) {
-			b.SetBytes(int64(len(text)))
-			for b.Loop() {
-				r, err := Build(fsys, "notebook.md", Options{})
-				if err != nil || r.ExitCode() != ExitWell {
-					b.Fatal(err, r.ExitCode(), r.Problems()[0].Message)
+	for _, c := range []struct{ name, text, line, edited string }{
+		{"1000", bigNotebook(1_000), "T_a = 300 K", "T_a = 305 K"},
+		{"10000", bigNotebook(10_000), "T_a = 300 K", "T_a = 305 K"},
+		{"sections", sectionNotebook(1_000), "x_0 = 300 K", "x_0 = 305 K"},
+	} {
+		baseline := 0.0
+		run := func(name string, f func()) float64 {
+			each := 0.0
+			b.Run(name+"/"+c.name, func(b *testing.B) {
+				n := 0
+				for b.Loop() {
+					f()
+					n++
 				}
-				if err := r.HTML(io.Discard); err != nil {
-					b.Fatal(err)
+				each = b.Elapsed().Seconds() / float64(n)
+				if baseline > 0 {
+					b.ReportMetric(each/baseline, "x_goldmark")
 				}
+				b.ReportMetric(each*1e3, "ms")
+				b.ReportMetric(0, "ns/op")
+			})
+			return each
+		}
+		md := goldmark.New(goldmark.WithExtensions(extension.GFM))
+		baseline = run("goldmark", func() {
+			if err := md.Convert([]byte(c.text), io.Discard); err != nil {
+				b.Fatal(err)
 			}
 		})
-		b.Run(fmt.Sprintf("evaluate/%d", n), func(b *testing.B) {
-			for b.Loop() {
-				if _, err := Build(fsys, "notebook.md", Options{}); err != nil {
-					b.Fatal(err)
-				}
+		versions, n := []string{strings.Replace(c.text, c.line, c.edited, 1), c.text}, 0
+		if versions[0] == c.text {
+			b.Fatal(c.name, "has no line", c.line)
+		}
+		page := func(o Options) {
+			r, err := Build(fstest.MapFS{"a.md": {Data: []byte(versions[n%2])}}, "a.md", o)
+			n++
+			if err != nil || r.ExitCode() != ExitWell {
+				b.Fatal(err, r.ExitCode(), r.Problems()[0].Message)
 			}
-		})
-		b.Run(fmt.Sprintf("goldmark/%d", n), func(b *testing.B) {
-			md := goldmark.New(goldmark.WithExtensions(extension.GFM))
-			for b.Loop() {
-				var out bytes.Buffer
-				if err := md.Convert([]byte(text), &out); err != nil {
-					b.Fatal(err)
-				}
+			if err := r.HTML(io.Discard); err != nil {
+				b.Fatal(err)
 			}
-		})
+		}
+		run("whole", func() { page(Options{}) })
+		memory := &Memory{}
+		page(Options{Memory: memory})
+		run("again", func() { page(Options{Memory: memory}) })
 	}
 }
