@@ -65,7 +65,7 @@ func (p *page) audit(c *resolve.Cycle) {
 
 // auditRow writes a row; where the audit tells of the components it is their entry as well.
 func (p *page) auditRow(r cycle.Row, entries bool) {
-	e := p.entry[r.Line]
+	e := p.entry(r.Line)
 	numbered := r.Line != nil && e != nil && e.Number != ""
 	switch {
 	case r.Total:

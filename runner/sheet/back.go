@@ -176,7 +176,7 @@ func (p *page) symbolIndex() {
 		}
 		p.raw("<li>")
 		p.mathSymbol(it.sym)
-		if n := p.defined[it.sym]; n != "" {
+		if n := p.defined(it.sym); n != "" {
 			p.raw(" ")
 			p.entryLink(n)
 		}

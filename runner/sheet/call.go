@@ -101,7 +101,7 @@ func (p *page) callRows(e *eval.Entry) []eval.Result {
 		if !r.OK && e.Status != eval.Done {
 			continue // what a failed call would have given is said once, by its problem
 		}
-		if s.State == nil || r.Read || p.answers[s] || s.Prop == propsdb.T {
+		if s.State == nil || r.Read || p.answer(s) || s.Prop == propsdb.T {
 			rows = append(rows, r)
 		}
 	}

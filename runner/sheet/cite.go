@@ -60,7 +60,7 @@ func (p *page) proseValue(n *notebook.ValueNode, s *captionSource) {
 		p.mathSymbol(shown.Symbol)
 		return
 	}
-	id := p.defined[shown.Symbol]
+	id := p.defined(shown.Symbol)
 	if id == "" {
 		p.raw(`<span class="val">`)
 		p.figure(f)
@@ -100,7 +100,7 @@ func (p *page) asked(s *resolve.Shown) (figure, bool) {
 	if s.Symbol == nil {
 		return figure{}, false
 	}
-	v, ok := p.value[s.Symbol]
+	v, ok := p.value(s.Symbol)
 	if !ok {
 		return figure{}, false
 	}

@@ -106,7 +106,7 @@ func (p *page) contentsItems() []contentsItem {
 // hold adds the entries of a fence.
 func (it *contentsItem) hold(p *page, block int) {
 	for _, l := range p.blocks[block] {
-		if e := p.entry[l]; e != nil && e.Number != "" {
+		if e := p.entry(l); e != nil && e.Number != "" {
 			if it.first == "" {
 				it.first = e.Number
 			}

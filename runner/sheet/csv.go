@@ -65,7 +65,7 @@ func (p *page) csvStates(t *resolve.Table) []byte {
 		for j, c := range t.Columns {
 			text := ""
 			if i < len(t.Cells) && j < len(t.Cells[i]) && t.Cells[i][j] != nil {
-				if v, ok := p.value[t.Cells[i][j]]; ok {
+				if v, ok := p.value(t.Cells[i][j]); ok {
 					text = exactNumber(v.SI, p.valueIn(v.SI, c.Unit).Unit, p.ambient)
 				}
 			}
@@ -83,7 +83,7 @@ func (p *page) csvSymbols(t *resolve.Table) []byte {
 			continue
 		}
 		row := []string{s.Symbol.Full(), "", ""}
-		if v, ok := p.value[s.Symbol]; ok {
+		if v, ok := p.value(s.Symbol); ok {
 			u := p.valueIn(v.SI, s.Unit).Unit
 			row[1], row[2] = exactNumber(v.SI, u, p.ambient), unitText(eval.Value{Unit: u})
 			if v.Bool {

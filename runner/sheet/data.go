@@ -120,7 +120,7 @@ func (p *page) stateTable(t *resolve.Table) {
 			p.raw("</td>")
 		}
 		p.raw(`<td class="us">`)
-		if e := p.entry[st.Line]; e != nil && e.Number != "" {
+		if e := p.entry(st.Line); e != nil && e.Number != "" {
 			p.entryLink(e.Number)
 		}
 		p.raw("</td></tr>\n")
@@ -144,7 +144,7 @@ func (p *page) tableCell(s *resolve.Shown) {
 		return
 	}
 	f, ok := p.asked(s)
-	if e := p.number[p.defined[s.Symbol]]; !ok && e != nil && e.Status == eval.Done {
+	if e := p.definedBy(s.Symbol); !ok && e != nil && e.Status == eval.Done {
 		p.raw(`<span class="quiet">–</span>`) // its state has no such property
 		return
 	}
@@ -182,7 +182,7 @@ func (p *page) symbolTable(t *resolve.Table) {
 			p.seen(f.unit)
 		}
 		p.raw(`</td><td class="us">`)
-		if n := p.defined[s.Symbol]; n != "" {
+		if n := p.defined(s.Symbol); n != "" {
 			p.entryLink(n)
 		}
 		p.raw("</td></tr>\n")

@@ -51,7 +51,7 @@ func (p *page) resultCell(s *resolve.Symbol) {
 		return
 	}
 	p.raw(`</span></td><td class="res">`)
-	p.figureCells(f, p.answers[s])
+	p.figureCells(f, p.answer(s))
 	p.raw("</td>")
 }
 
@@ -138,8 +138,8 @@ func (p *page) ownNumber(number string) {
 func (p *page) trailData(e *eval.Entry) {
 	first := true
 	for _, r := range e.Results {
-		id, ok := p.symbolID[r.Symbol]
-		if !ok {
+		id := p.of(r.Symbol).id
+		if id < 0 {
 			continue
 		}
 		if first {
@@ -187,7 +187,7 @@ func (p *page) trail(e *eval.Entry) {
 			if i > 0 {
 				p.raw(" ")
 			}
-			if from := p.number[n]; from != nil && from.Status != eval.Done {
+			if p.broken[n] {
 				p.icon("bad")
 				p.raw(`<span class="vh">no value </span>`)
 			}

@@ -294,7 +294,7 @@ func (p *page) diagramTable(c *resolve.Chart, ux, uy units.Unit) {
 				p.raw("</td>")
 			}
 			p.raw(`<td class="us">`)
-			if e := p.entry[st.Line]; e != nil && e.Number != "" {
+			if e := p.entry(st.Line); e != nil && e.Number != "" {
 				p.entryLink(e.Number)
 			}
 			p.raw("</td></tr>\n")

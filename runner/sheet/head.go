@@ -219,7 +219,7 @@ func (p *page) inputStatus() {
 			continue
 		}
 		total++
-		e := p.entry[l]
+		e := p.entry(l)
 		if e == nil {
 			continue
 		}
@@ -297,8 +297,8 @@ func (p *page) answerRow(l *resolve.Line, uncertain bool) {
 	p.uncertaintyFrom(s)
 	p.unconfirmed(s)
 	p.raw(`</th><td class="us">`)
-	if s != nil && s.Symbol != nil && p.defined[s.Symbol] != "" {
-		p.entryLink(p.defined[s.Symbol])
+	if s != nil && s.Symbol != nil && p.defined(s.Symbol) != "" {
+		p.entryLink(p.defined(s.Symbol))
 	}
 	p.raw("</td></tr>\n")
 }
@@ -393,7 +393,7 @@ func (p *page) answerCells(l *resolve.Line, s *resolve.Shown) {
 		p.waitLinks(waits)
 		p.raw("</span>")
 	} else if s != nil && s.Symbol != nil && problem == nil {
-		if e := p.number[p.defined[s.Symbol]]; e != nil && e.Status == eval.Waiting {
+		if e := p.definedBy(s.Symbol); e != nil && e.Status == eval.Waiting {
 			p.raw(`<span class="v v-wait">waits for `)
 			p.waitLinks(e.WaitsFor)
 			p.raw("</span>")
@@ -406,7 +406,7 @@ func (p *page) answerCells(l *resolve.Line, s *resolve.Shown) {
 func (p *page) failedEntries(lines []*resolve.Line) []string {
 	var out []string
 	for _, l := range lines {
-		if e := p.entry[l]; e != nil && e.Number != "" {
+		if e := p.entry(l); e != nil && e.Number != "" {
 			out = append(out, e.Number)
 		}
 	}

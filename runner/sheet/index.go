@@ -12,25 +12,21 @@ import (
 
 // index is what is looked up while a page is written, made in one walk over the trace.
 type index struct {
-	value  map[*resolve.Symbol]eval.Value
-	entry  map[*resolve.Line]*eval.Entry
-	number map[string]*eval.Entry
-	// defined is the number of the entry that gives a symbol its value.
-	defined map[*resolve.Symbol]string
-	// alias is the caller's symbol behind a method's parameter or output.
-	alias map[*resolve.Symbol]*resolve.Symbol
-	// callOf and stateCall are the number of the call whose working a local belongs to.
-	callOf    map[*resolve.Symbol]string
+	tr      *eval.Trace
+	entries map[*resolve.Line]*eval.Entry
+	numbers map[string]bool // of the entries
+	broken  map[string]bool // of those without a value
+	known   map[*resolve.Symbol]*symbol
+	room    []symbol // for those to come
+	// stateCall is the number of the call whose working a state belongs to.
 	stateCall map[*resolve.State]string
 	// stateAlias is the caller's state behind a method's own.
 	stateAlias map[*resolve.State]*resolve.State
-	symbolID   map[*resolve.Symbol]int
-	symbols    []*resolve.Symbol // in the order of symbolID, all but locals
+	symbols    []*resolve.Symbol // in the order of their ids, all but locals
 	blocks     [][]*resolve.Line // lines by fence
 	problems   map[*diag.Problem]int
-	assumed    map[string]int // label → number of the assumption
-	notes      map[string]int // label → number of the footnote
-	answers    map[*resolve.Symbol]bool
+	assumed    map[string]int                      // label → number of the assumption
+	notes      map[string]int                      // label → number of the footnote
 	rowsRead   map[*resolve.DataTable]map[int]bool // rows of tables that a look-up read
 	places     map[*resolve.Line]place             // numbered tables and figures
 	ambients   map[string]float64                  // of the used sheets, by name
@@ -39,14 +35,63 @@ type index struct {
 	cautions   int
 }
 
+// symbol is what is known of a symbol of the sheet.
+type symbol struct {
+	no     int // its place among all of them, from 0
+	id     int // by which the page's script knows it; -1 of a local
+	value  eval.Value
+	ok     bool        // it has a value
+	by     *eval.Entry // that gives it its value
+	answer bool
+	// alias is the caller's symbol behind a method's parameter or output.
+	alias *resolve.Symbol
+	call  string // the number of the call whose working a local belongs to
+}
+
+// unknown is what is known of any other symbol, such as the variable of an integral.
+var unknown = symbol{no: -1, id: -1}
+
+func (x *index) of(s *resolve.Symbol) *symbol {
+	if k := x.known[s]; k != nil {
+		return k
+	}
+	return &unknown
+}
+
+// value is what an entry gave a symbol.
+func (x *index) value(s *resolve.Symbol) (eval.Value, bool) {
+	k := x.of(s)
+	return k.value, k.ok
+}
+
+func (x *index) answer(s *resolve.Symbol) bool { return x.of(s).answer }
+
+// definedBy is the numbered entry that gives a symbol its value, or nil.
+func (x *index) definedBy(s *resolve.Symbol) *eval.Entry {
+	if e := x.of(s).by; e != nil && e.Number != "" {
+		return e
+	}
+	return nil
+}
+
+// defined is the number of that entry, or "".
+func (x *index) defined(s *resolve.Symbol) string {
+	if e := x.definedBy(s); e != nil {
+		return e.Number
+	}
+	return ""
+}
+
+// entry is that of a line, or nil.
+func (x *index) entry(l *resolve.Line) *eval.Entry { return x.entries[l] }
+
 func newIndex(doc *notebook.Document, tr *eval.Trace) *index {
 	x := &index{
-		value: map[*resolve.Symbol]eval.Value{}, entry: map[*resolve.Line]*eval.Entry{},
-		number: map[string]*eval.Entry{}, defined: map[*resolve.Symbol]string{},
-		alias: map[*resolve.Symbol]*resolve.Symbol{}, callOf: map[*resolve.Symbol]string{},
-		stateCall: map[*resolve.State]string{}, stateAlias: map[*resolve.State]*resolve.State{}, symbolID: map[*resolve.Symbol]int{},
+		tr: tr, entries: make(map[*resolve.Line]*eval.Entry, len(tr.Entries)), numbers: make(map[string]bool, len(tr.Entries)),
+		known: make(map[*resolve.Symbol]*symbol, len(tr.Sheet.Symbols)), room: make([]symbol, len(tr.Sheet.Symbols)), broken: map[string]bool{},
+		stateCall: map[*resolve.State]string{}, stateAlias: map[*resolve.State]*resolve.State{},
 		problems: map[*diag.Problem]int{}, assumed: map[string]int{}, notes: map[string]int{},
-		answers: map[*resolve.Symbol]bool{}, rowsRead: map[*resolve.DataTable]map[int]bool{}, ambients: map[string]float64{},
+		rowsRead: map[*resolve.DataTable]map[int]bool{}, ambients: map[string]float64{},
 		places: map[*resolve.Line]place{}, open: map[*resolve.Line]bool{},
 	}
 	x.blocks = make([][]*resolve.Line, len(doc.Blocks))
@@ -67,7 +112,7 @@ func newIndex(doc *notebook.Document, tr *eval.Trace) *index {
 	}
 	for _, a := range tr.Sheet.Answers {
 		if a.Symbol != nil {
-			x.answers[a.Symbol] = true
+			x.know(a.Symbol).answer = true
 		}
 	}
 	for i, p := range tr.Problems {
@@ -84,17 +129,33 @@ func newIndex(doc *notebook.Document, tr *eval.Trace) *index {
 	return x
 }
 
+// know makes room for what is known of a symbol.
+func (x *index) know(s *resolve.Symbol) *symbol {
+	k := x.known[s]
+	if k == nil {
+		if len(x.room) == 0 {
+			x.room = make([]symbol, 64)
+		}
+		k, x.room = &x.room[0], x.room[1:]
+		k.no, k.id = len(x.known), -1
+		x.known[s] = k
+	}
+	return k
+}
+
 // add takes an entry and what is under it; call is the number of the call it works for.
 func (x *index) add(e *eval.Entry, call string) {
-	if e.Line != nil {
-		x.entry[e.Line] = e
-	}
+	l := e.Line
+	x.entries[l] = e
 	if e.Number != "" {
-		x.number[e.Number] = e
+		x.numbers[e.Number] = true
 	}
-	if e.Line != nil && e.Line.Sub != nil {
-		x.ambients[e.Line.Sub.Name] = e.Line.Sub.Ambient
-		for _, a := range e.Line.Sub.Assumed {
+	if e.Status != eval.Done {
+		x.broken[e.Number] = true
+	}
+	if l.Sub != nil {
+		x.ambients[l.Sub.Name] = l.Sub.Ambient
+		for _, a := range l.Sub.Assumed {
 			x.open[a.Line] = a.Open
 		}
 	}
@@ -107,46 +168,38 @@ func (x *index) add(e *eval.Entry, call string) {
 		}
 	}
 	for _, r := range e.Results {
+		k := x.know(r.Symbol)
 		if r.OK {
-			x.value[r.Symbol] = r.Value
+			k.value, k.ok = r.Value, true
 		}
-		if _, ok := x.defined[r.Symbol]; !ok {
-			x.defined[r.Symbol] = e.Number
+		x.define(r.Symbol, k, e)
+	}
+	for _, s := range l.Defines {
+		k := x.know(s)
+		x.define(s, k, e)
+		if s.Local && call != "" {
+			k.call = call
 		}
 	}
-	if e.Line != nil {
-		for _, s := range e.Line.Defines {
-			if _, ok := x.defined[s]; !ok {
-				x.defined[s] = e.Number
-			}
-			x.identify(s)
-			if s.Local && call != "" {
-				x.callOf[s] = call
-			}
-		}
-		if st := e.Line.State; st != nil && call != "" && st.Local && x.stateAlias[st] == nil {
-			x.stateCall[st] = call
-			for _, s := range st.Props {
-				if s.Local {
-					x.callOf[s] = call
-				}
-			}
-		}
-		if e.Line.Kind == resolve.Call {
-			call = e.Number
-			for _, b := range e.Line.Inputs {
-				x.bind(b, call)
-			}
-			for _, b := range e.Line.Outputs {
-				x.bindState(b)
-				if b.From != nil && b.Symbol != nil && b.From != b.Symbol {
-					x.alias[b.From] = b.Symbol
-				}
+	if st := l.State; st != nil && call != "" && st.Local && x.stateAlias[st] == nil {
+		x.stateCall[st] = call
+		for _, s := range st.Props {
+			if s.Local {
+				x.know(s).call = call
 			}
 		}
 	}
-	for _, r := range e.Results {
-		x.identify(r.Symbol)
+	if l.Kind == resolve.Call {
+		call = e.Number
+		for _, b := range l.Inputs {
+			x.bind(b, call)
+		}
+		for _, b := range l.Outputs {
+			x.bindState(b)
+			if b.From != nil && b.Symbol != nil && b.From != b.Symbol {
+				x.know(b.From).alias = b.Symbol
+			}
+		}
 	}
 	for _, c := range e.Children {
 		x.add(c, call)
@@ -158,19 +211,23 @@ func (x *index) values(es []*eval.Entry) {
 	for _, e := range es {
 		for _, r := range e.Results {
 			if r.OK {
-				x.value[r.Symbol] = r.Value
+				k := x.know(r.Symbol)
+				k.value, k.ok = r.Value, true
 			}
 		}
 		x.values(e.Children)
 	}
 }
 
-func (x *index) identify(s *resolve.Symbol) {
-	if _, ok := x.symbolID[s]; ok || s.Local {
-		return
+// define says which entry a symbol comes from, and gives all but locals an id.
+func (x *index) define(s *resolve.Symbol, k *symbol, e *eval.Entry) {
+	if k.by == nil {
+		k.by = e
 	}
-	x.symbolID[s] = len(x.symbols)
-	x.symbols = append(x.symbols, s)
+	if k.id < 0 && !s.Local {
+		k.id = len(x.symbols)
+		x.symbols = append(x.symbols, s)
+	}
 }
 
 // bind ties a method's parameter to what the caller passed: a bare symbol prints under the
@@ -182,13 +239,13 @@ func (x *index) bind(b resolve.Binding, call string) {
 	}
 	if b.X.Op == resolve.OpRef && b.X.Sym != b.Symbol {
 		from := b.X.Sym
-		if a := x.alias[from]; a != nil {
+		if a := x.of(from).alias; a != nil {
 			from = a
 		}
-		x.alias[b.Symbol] = from
+		x.know(b.Symbol).alias = from
 		return
 	}
-	x.callOf[b.Symbol] = call
+	x.know(b.Symbol).call = call
 }
 
 func (x *index) bindState(b resolve.Binding) {

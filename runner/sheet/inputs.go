@@ -28,7 +28,7 @@ func (p *page) inputsTable(lines []*resolve.Line) {
 		if p.full() {
 			break
 		}
-		e := p.entry[l]
+		e := p.entry(l)
 		switch {
 		case l.Kind == resolve.Heading:
 			if h, ok := l.Stmt.(*lang.Heading); ok && h.Caption.Text != "" {
@@ -262,7 +262,7 @@ func (p *page) assumption(a *resolve.Assumption) {
 	p.raw(`<span class="us">`)
 	n := 0
 	for _, l := range a.CitedBy {
-		e := p.entry[l]
+		e := p.entry(l)
 		if e == nil || e.Number == "" {
 			continue
 		}

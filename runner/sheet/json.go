@@ -76,7 +76,7 @@ func (p *page) traceObject() *jsonTrace {
 	for _, a := range p.tr.Sheet.Assumed {
 		j := jsonAssume{Label: a.Label, Text: a.Stmt.Text.Text, Basis: a.Stmt.Basis.Text, ToConfirm: a.Open, Line: typedLine(a.Line), UsedIn: []string{}}
 		for _, l := range a.CitedBy {
-			if e := p.entry[l]; e != nil && e.Number != "" {
+			if e := p.entry(l); e != nil && e.Number != "" {
 				j.UsedIn = append(j.UsedIn, e.Number)
 			}
 		}
@@ -96,7 +96,7 @@ func (p *page) jsonSymbols() encoded {
 	seen := make(map[string]bool, len(p.symbols))
 	o.open('{')
 	for _, s := range p.symbols {
-		v, ok := p.value[s]
+		v, ok := p.value(s)
 		name := s.Full()
 		if !ok || seen[name] {
 			continue
@@ -111,7 +111,7 @@ func (p *page) jsonSymbols() encoded {
 		o.numberMember("value", v.Shown)
 		o.textMember("unit", p.traceUnit(v))
 		o.wholeMember("line", typedLine(s.Line))
-		if entry := p.defined[s]; entry != "" {
+		if entry := p.defined(s); entry != "" {
 			o.textMember("entry", entry)
 		}
 		o.shut('}')
@@ -200,7 +200,7 @@ func (p *page) jsonAnswer(l *resolve.Line) jsonAnswer {
 	if s == nil || s.Symbol == nil {
 		return j
 	}
-	j.Symbol, j.Entry = s.Symbol.Full(), p.defined[s.Symbol]
+	j.Symbol, j.Entry = s.Symbol.Full(), p.defined(s.Symbol)
 	if u, ok := p.tr.Unconfirmed[s.Symbol]; ok {
 		for _, i := range u.Own {
 			j.Unconfirmed = append(j.Unconfirmed, p.tr.Sheet.Assumed[i].Label)

@@ -102,7 +102,7 @@ func (p *page) jsonCycleOf(a *cycle.Audit) jsonCycle {
 		x := &r.Parts[i]
 		c := jsonMachine{Kind: string(x.Component.Kind), From: labels(x.Component.In), To: labels(x.Component.Out), Energy: number(x.Total), Isentropic: known(x.Isentropic),
 			Polytropic: known(x.Polytropic), Loss: known(x.Loss), Generated: number(x.Generated), Exergy: known(x.Exergy), Destroyed: known(x.Destroyed), Findings: codes(i)}
-		if e := p.entry[a.Cycle.Components[i].Line]; e != nil {
+		if e := p.entry(a.Cycle.Components[i].Line); e != nil {
 			c.Entry = e.Number
 		}
 		j.Components = append(j.Components, c)

@@ -40,7 +40,7 @@ func (p *page) line(l *resolve.Line) {
 		p.rowHeading(l)
 		return
 	}
-	if e := p.entry[l]; e != nil {
+	if e := p.entry(l); e != nil {
 		p.writeEntry(e)
 	}
 }
@@ -232,7 +232,7 @@ func (p *page) defineEntry(e *eval.Entry) {
 	d.eq(p, "")
 	p.mathSymbol(s)
 	p.rhs()
-	v, ok := p.value[s]
+	v, ok := p.value(s)
 	p.formula(d, l.X, v, ok)
 	p.basis(l.X)
 	if l.Kind == resolve.Input && l.Overridden {

@@ -70,7 +70,7 @@ func (m *markdown) fenceText(b *notebook.Block, lines []*resolve.Line) string {
 		for _, l := range lines {
 			if h, ok := l.Stmt.(*lang.Heading); ok && h.Caption.Text != "" {
 				out = append(out, "\n**"+m.captionText(l.File, h.Caption)+"**\n")
-			} else if e := m.entry[l]; e != nil {
+			} else if e := m.entry(l); e != nil {
 				out = m.entryLines(out, e, "")
 			}
 		}

@@ -79,7 +79,7 @@ func (m *markdown) answers(lines []*resolve.Line) string {
 			if u, ok := m.tr.UncertaintyOf(s); ok {
 				row[2] = "± " + m.shownTo(u, 2).plain()
 			}
-			row[3] = m.defined[s.Symbol]
+			row[3] = m.defined(s.Symbol)
 			if def := s.Symbol.Line; row[4] == "" && def != nil && s.Symbol.State == nil {
 				row[4] = m.captionText(def.File, lang.CaptionOf(def.Stmt))
 			}
@@ -98,7 +98,7 @@ func (m *markdown) inputs(lines []*resolve.Line) string {
 			}
 			continue
 		}
-		e := m.entry[l]
+		e := m.entry(l)
 		if e == nil {
 			continue
 		}
@@ -223,7 +223,7 @@ func (m *markdown) table(l *resolve.Line) string {
 		for _, s := range t.Symbols {
 			row := []string{"?", "**no value**", ""}
 			if s.Symbol != nil {
-				row[0], row[2] = code(s.Symbol.Full()), m.defined[s.Symbol]
+				row[0], row[2] = code(s.Symbol.Full()), m.defined(s.Symbol)
 				if f, ok := m.asked(s); ok {
 					row[1] = f.plain()
 				}

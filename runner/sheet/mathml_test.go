@@ -68,7 +68,8 @@ func TestExpressions(t *testing.T) {
 		d.eq(p, "")
 		p.mathSymbol(l.Defines[0])
 		p.rhs()
-		p.formula(d, l.X, p.value[l.Defines[0]], true)
+		v, _ := p.value(l.Defines[0])
+		p.formula(d, l.X, v, true)
 		p.resultCell(l.Defines[0])
 		b.WriteString("  " + strings.ReplaceAll(string(p.b), "</tr><tr>", "\n  ") + "\n\n")
 	}

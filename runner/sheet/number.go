@@ -83,7 +83,7 @@ func (p *page) shownTo(v eval.Value, digits int) figure {
 
 // result is a symbol's value in its own unit; a literal input keeps the author's figures.
 func (p *page) result(s *resolve.Symbol) (figure, bool) {
-	v, ok := p.value[s]
+	v, ok := p.value(s)
 	if !ok {
 		return figure{}, false
 	}
@@ -137,8 +137,9 @@ func (p *page) literalAt(s *resolve.Symbol, hops int) (figure, bool) {
 // putIn is a symbol's value as it enters a formula: a point of a temperature scale or a gauge
 // pressure as the absolute quantity the arithmetic runs in, so that a reader can do it again.
 func (p *page) putIn(s *resolve.Symbol) (figure, bool) {
-	if f, ok := p.inFormula[s]; ok {
-		return f, true
+	no := p.of(s).no
+	if no >= 0 && p.inFormula[no].num != "" {
+		return p.inFormula[no], true
 	}
 	v, ok := p.valueOf(s)
 	if !ok {
@@ -151,7 +152,9 @@ func (p *page) putIn(s *resolve.Symbol) (figure, bool) {
 	if abs, ok := p.absolute(v); ok {
 		f = p.shown(abs)
 	}
-	p.inFormula[s] = f
+	if no >= 0 {
+		p.inFormula[no] = f
+	}
 	return f, true
 }
 

@@ -97,7 +97,7 @@ next:
 
 func (p *page) isEntry(number string) bool {
 	at, _ := p.elsewhere(number)
-	return p.number[number] != nil || at != nil
+	return p.numbers[number] || at != nil
 }
 
 // openEntry opens a link to an entry, wherever it stands.

@@ -103,10 +103,10 @@ func (p *page) leadsTo(ref *resolve.Reference) (id, said string, ring *resolve.S
 	}
 	switch ref.Kind {
 	case resolve.ToSymbol:
-		return entry(p.defined[ref.Symbol])
+		return entry(p.defined(ref.Symbol))
 	case resolve.ToState:
 		number := ""
-		if e := p.entry[ref.State.Line]; e != nil {
+		if e := p.entry(ref.State.Line); e != nil {
 			number = e.Number
 		}
 		if number != "" && strings.EqualFold(ref.Word, "state") {
@@ -127,7 +127,7 @@ func (p *page) leadsTo(ref *resolve.Reference) (id, said string, ring *resolve.S
 		case l.Kind == resolve.MethodLine && l.Method != nil:
 			return "Method-" + l.Method.Name, l.Method.Name, nil
 		}
-		if e := p.entry[l]; e != nil && e.Number != "" {
+		if e := p.entry(l); e != nil && e.Number != "" {
 			if l.Cycle != nil && strings.EqualFold(ref.Word, "cycle") {
 				return "e" + e.Number, l.Cycle.Name, nil
 			}

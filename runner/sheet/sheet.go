@@ -62,18 +62,18 @@ type page struct {
 	buf
 	*index
 	doc     *notebook.Document
-	tr      *eval.Trace
 	o       Options
 	digits  int
 	ambient float64
 
-	names       map[*resolve.Symbol]*name
-	inFormula   map[*resolve.Symbol]figure
+	names       []name                      // of the symbols, by their place in the index
+	inFormula   []figure                    // and as they enter formulas
 	exprs       map[lang.Expr]*resolve.Expr // of the line at hand
 	sources     map[*diag.File]*captionSource
 	inSolve     int    // inside so many solves
 	within      string // "gt." inside the lines of a used sheet
 	scratch     []byte
+	nameSpace   []byte      // for the typesetting of a name
 	with        []lang.Expr // exponents that the expression at hand left for a line of their own
 	fenceAt     int         // the fence at hand
 	calcNo      int
@@ -98,19 +98,20 @@ type page struct {
 }
 
 func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
+	x := newIndex(doc, tr)
+	if o.In != nil {
+		x.values(o.In.Whole.Entries)
+	}
 	p := &page{
-		index: newIndex(doc, tr), doc: doc, tr: tr, o: o,
+		index: x, doc: doc, o: o,
 		digits: tr.Sheet.Digits, ambient: tr.Sheet.Ambient,
-		names: map[*resolve.Symbol]*name{}, inFormula: map[*resolve.Symbol]figure{},
+		names: make([]name, len(x.known)), inFormula: make([]figure, len(x.known)),
 		exprs: map[lang.Expr]*resolve.Expr{}, sources: map[*diag.File]*captionSource{},
 		unitsSeen: map[string]bool{}, traceUnits: map[string]units.Unit{}, siUnits: map[units.Unit]string{}, dataOf: map[string]string{},
 		cited: map[int]int{},
 	}
 	if p.digits == 0 {
 		p.digits = 5
-	}
-	if o.In != nil {
-		p.values(o.In.Whole.Entries)
 	}
 	p.sources[doc.File] = &captionSource{doc: doc, captions: doc.Captions(), own: true}
 	p.findTitle()

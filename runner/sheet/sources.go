@@ -113,7 +113,7 @@ func (p *page) citing() map[string]*citers {
 				c.places = append(c.places, at)
 			} else if l.Data != nil {
 				c.data = append(c.data, l.Data.Name)
-			} else if e := p.entry[l]; e != nil && e.Number != "" {
+			} else if e := p.entry(l); e != nil && e.Number != "" {
 				c.entries = append(c.entries, e.Number)
 			}
 		}

@@ -82,7 +82,7 @@ func (p *page) stateRows(e *eval.Entry) []eval.Result {
 		case !r.OK: // a property that this state has not
 		case r.Symbol.State == nil:
 		case x != nil && !worthValues(x):
-		case x != nil || r.Read || r.Symbol.Prop == propsdb.T || p.answers[r.Symbol]:
+		case x != nil || r.Read || r.Symbol.Prop == propsdb.T || p.answer(r.Symbol):
 			rows = append(rows, r)
 		}
 	}
@@ -338,7 +338,7 @@ func (p *page) waterPair(st *resolve.State) string {
 }
 
 func (p *page) has(s *resolve.Symbol) bool {
-	_, ok := p.value[s]
+	_, ok := p.value(s)
 	return ok
 }
 

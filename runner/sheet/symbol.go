@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -14,6 +13,15 @@ import (
 // to the subscript: the number of the call whose working a local symbol belongs to.
 func typeset(n lang.Printed, mark string) (base, sub string) {
 	var o buf
+	o.stem(n)
+	base = string(o.b)
+	o.b = o.b[:0]
+	o.subscript(n, mark)
+	return base, string(o.b)
+}
+
+// stem writes a name without its subscript.
+func (o *buf) stem(n lang.Printed) {
 	if n.Delta {
 		// As an operator: Firefox puts a gap after an identifier Δ.
 		o.raw(`<mrow><mo form="prefix" lspace="0" rspace="0">Δ</mo>`)
@@ -37,17 +45,20 @@ func typeset(n lang.Printed, mark string) (base, sub string) {
 	if n.Delta {
 		o.raw("</mrow>")
 	}
-	base = string(o.b)
+}
+
+// subscript writes a name's subscript, if it has one.
+func (o *buf) subscript(n lang.Printed, mark string) {
 	if n.Sub == "" && mark == "" {
-		return base, ""
+		return
 	}
-	o.b = o.b[:0]
 	first, rest, several := strings.Cut(n.Sub, ",")
-	italic := stem == "c" && (first == "p" || first == "v")
+	italic := n.Stem == "c" && (first == "p" || first == "v")
 	if italic {
 		// A subscript that is itself a quantity is italic: constant pressure, constant volume.
 		if !several && mark == "" {
-			return base, "<mi>" + first + "</mi>"
+			o.raw("<mi>", first, "</mi>")
+			return
 		}
 		o.raw("<mrow><mi>", first, "</mi><mtext>")
 		if several {
@@ -68,7 +79,6 @@ func typeset(n lang.Printed, mark string) (base, sub string) {
 	if italic {
 		o.raw("</mrow>")
 	}
-	return base, string(o.b)
 }
 
 // name is a symbol with its typeset form.
@@ -82,45 +92,71 @@ func (p *page) named(s *resolve.Symbol) *name {
 	if s == nil {
 		return &name{base: "<mtext>?</mtext>", math: "<mtext>?</mtext>", width: 1}
 	}
-	if n := p.names[s]; n != nil {
-		return n
+	no := p.of(s).no
+	if no < 0 {
+		n := p.typesetSymbol(s)
+		return &n
 	}
-	inner := s
+	n := &p.names[no]
+	if n.math == "" {
+		*n = p.typesetSymbol(s)
+	}
+	return n
+}
+
+func (p *page) typesetSymbol(s *resolve.Symbol) (n name) {
 	s = p.callers(s)
-	text, call := s.Name, p.callOf[s]
+	k := p.of(s)
+	text, call := s.Name, k.call
 	if s.Local && s.State != nil {
 		// A property that the caller does not read has no symbol there, but has a name.
 		if st := p.outer(s.State); st != s.State {
 			text, call = s.Prop.Symbol()+"_"+st.ID, p.stateCall[st]
 		}
 	}
-	n := &name{}
-	p.names[s], p.names[inner] = n, n
-	n.base, n.sub = typeset(lang.Print(text), call)
-	prefix := ""
+	printed := lang.Print(text)
+	scripted := printed.Sub != "" || call != ""
+	of := ""
 	if s.Sheet != "" && !s.Local {
-		var o buf
+		of = s.Sheet
+	}
+	// The parts are slices of the whole, which is written once.
+	o := buf{b: p.nameSpace[:0]}
+	row := of != "" || !scripted
+	if row {
+		o.raw("<mrow")
+	} else {
+		o.raw("<msub")
+	}
+	if k.id >= 0 {
+		o.raw(` data-s="`)
+		o.int(k.id)
+		o.raw(`"`)
+	}
+	o.raw(">")
+	if of != "" {
 		o.raw("<mtext>")
-		o.text(s.Sheet + ".")
+		o.text(of + ".")
 		o.raw("</mtext>")
-		prefix = string(o.b)
+		if scripted {
+			o.raw("<msub>")
+		}
 	}
-	mark := ""
-	if id, ok := p.symbolID[s]; ok {
-		mark = ` data-s="` + strconv.Itoa(id) + `"`
+	start := len(o.b)
+	o.stem(printed)
+	middle := len(o.b)
+	o.subscript(printed, call)
+	end := len(o.b)
+	if scripted {
+		o.raw("</msub>")
 	}
-	switch {
-	case n.sub != "" && prefix == "":
-		n.math = "<msub" + mark + ">" + n.base + n.sub + "</msub>"
-	case n.sub != "":
-		n.math = "<mrow" + mark + ">" + prefix + "<msub>" + n.base + n.sub + "</msub></mrow>"
-	default:
-		n.math = "<mrow" + mark + ">" + prefix + n.base + "</mrow>"
+	if row {
+		o.raw("</mrow>")
 	}
-	n.width = 1 + utf8.RuneCountInString(s.Name)*2/3
-	if prefix != "" {
-		n.width += len(s.Sheet)
-	}
+	p.nameSpace = o.b
+	n.math = string(o.b)
+	n.base, n.sub = n.math[start:middle], n.math[middle:end]
+	n.width = 1 + utf8.RuneCountInString(s.Name)*2/3 + len(of)
 	return n
 }
 
@@ -128,7 +164,7 @@ func (p *page) named(s *resolve.Symbol) *name {
 // prints as what was passed, a property of a state under the name the caller gives that state.
 func (p *page) callers(s *resolve.Symbol) *resolve.Symbol {
 	for range maxDepth {
-		up := p.alias[s]
+		up := p.of(s).alias
 		if up == nil && s.Local && s.State != nil {
 			if st := p.outer(s.State); st != s.State {
 				up = st.Prop(s.Prop)
@@ -144,10 +180,10 @@ func (p *page) callers(s *resolve.Symbol) *resolve.Symbol {
 
 // valueOf is a symbol's value; that of a method's parameter or state is its caller's.
 func (p *page) valueOf(s *resolve.Symbol) (eval.Value, bool) {
-	if v, ok := p.value[s]; ok {
+	if v, ok := p.value(s); ok {
 		return v, true
 	}
-	if v, ok := p.value[p.callers(s)]; ok {
+	if v, ok := p.value(p.callers(s)); ok {
 		return v, true
 	}
 	return p.tr.Value(s)

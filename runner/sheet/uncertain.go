@@ -69,7 +69,8 @@ func (p *page) uncertaintyFrom(s *resolve.Shown) {
 func (p *page) answered(s *resolve.Shown) (figure, bool) {
 	f, ok := p.asked(s)
 	if u, uncertain := p.tr.UncertaintyOf(s); ok && uncertain && s.Digits == 0 {
-		v := p.valueIn(p.value[s.Symbol].SI, s.Unit)
+		own, _ := p.value(s.Symbol)
+		v := p.valueIn(own.SI, s.Unit)
 		digits := 0
 		v.Shown, digits = study.Round(v.Shown, u.Shown)
 		f = p.shownTo(v, digits)

@@ -145,7 +145,7 @@ func (w *workbook) results(e *eval.Entry, head *bookRow) {
 		case resolve.StateLine:
 			row.how = "looked up"
 			row.x = givenBy(l.State, r.Symbol.Prop)
-			if row.x == nil && !r.Read && sym.Prop.Symbol() != "T" && !w.answers[sym] {
+			if row.x == nil && !r.Read && sym.Prop.Symbol() != "T" && !w.answer(sym) {
 				continue // the sheet States has it
 			}
 		case resolve.FluidLine:
@@ -310,7 +310,7 @@ func (w *workbook) stands(r *bookRow, live bool) string {
 	}
 	if !live {
 		for _, l := range r.reads {
-			if e := w.entry[l]; e != nil {
+			if e := w.entry(l); e != nil {
 				stale(w.entryRow[e])
 			}
 		}

@@ -199,7 +199,7 @@ func (w *workbook) valueRow(g *grid, r *bookRow, extra []any) {
 		return
 	}
 	var symbol any = r.sym.Full()
-	if call := w.callOf[r.sym]; r.sym.Local && call != "" {
+	if call := w.of(r.sym).call; r.sym.Local && call != "" {
 		symbol = r.sym.Name + " of " + call
 	}
 	factor, offset := conversion(r.v.Unit, r.ambient)
@@ -333,7 +333,7 @@ func (w *workbook) assumptionSheet() {
 		}
 		var used []string
 		for _, l := range a.CitedBy {
-			if e := w.entry[l]; e != nil && e.Number != "" {
+			if e := w.entry(l); e != nil && e.Number != "" {
 				used = append(used, e.Number)
 			}
 		}
