@@ -17,7 +17,7 @@ func (p *page) section(id, title string) {
 	p.raw(`<section id="`, id, `" tabindex="-1"><h2>`, title, "</h2>\n")
 }
 
-// back writes what is collected after the notebook.
+// back writes what is collected after the notebook, all but the property evidence.
 func (p *page) back() {
 	p.checkTable()
 	p.uncertainties()
@@ -25,7 +25,6 @@ func (p *page) back() {
 	p.unitList()
 	p.symbolIndex()
 	p.problemList()
-	p.evidence()
 }
 
 // fluidSource says where a fluid's data come from, over which range they hold, what R they rest

@@ -80,6 +80,9 @@ func (e *encoder) recordMember(name string, v any) {
 // record is a record or a list of them.
 func (e *encoder) record(v any) { e.value(reflect.ValueOf(v)) }
 
+// fields are the members of a record without its brackets.
+func (e *encoder) fields(record any) { e.members(reflect.ValueOf(record)) }
+
 // plan lists the members of a record, those of embedded records included.
 func (e *encoder) plan(t reflect.Type) []field {
 	if fs, ok := e.plans[t]; ok {
@@ -108,32 +111,16 @@ func (e *encoder) value(v reflect.Value) {
 	case reflect.Bool:
 		e.b = strconv.AppendBool(e.b, v.Bool())
 	case reflect.Struct:
-		e.b = append(e.b, '{')
-		first := true
-		for _, f := range e.plan(v.Type()) {
-			x := v.FieldByIndex(f.index)
-			if f.omitEmpty && (x.IsZero() || x.Kind() == reflect.Slice && x.Len() == 0) {
-				continue
-			}
-			if !first {
-				e.b = append(e.b, ',')
-			}
-			first = false
-			e.b = append(e.b, f.key...)
-			e.value(x)
-		}
-		e.b = append(e.b, '}')
+		e.open('{')
+		e.members(v)
+		e.shut('}')
 	case reflect.Slice, reflect.Array:
 		if v.Kind() == reflect.Slice && v.IsNil() {
 			e.b = append(e.b, "null"...)
 			return
 		}
-		switch v.Type() {
-		case reflect.TypeFor[members]():
-			e.members(v.Interface().(members))
-			return
-		case reflect.TypeFor[encoded]():
-			e.b = append(e.b, v.Bytes()...)
+		if v.Type() == reflect.TypeFor[members]() {
+			e.object(v.Interface().(members))
 			return
 		}
 		e.b = append(e.b, '[')
@@ -155,7 +142,20 @@ func (e *encoder) value(v reflect.Value) {
 	}
 }
 
-func (e *encoder) members(ms members) {
+// members are those of a record.
+func (e *encoder) members(v reflect.Value) {
+	for _, f := range e.plan(v.Type()) {
+		x := v.FieldByIndex(f.index)
+		if f.omitEmpty && (x.IsZero() || x.Kind() == reflect.Slice && x.Len() == 0) {
+			continue
+		}
+		e.next()
+		e.b = append(e.b, f.key...)
+		e.value(x)
+	}
+}
+
+func (e *encoder) object(ms members) {
 	e.b = append(e.b, '{')
 	for i, m := range ms {
 		if i > 0 {

@@ -29,9 +29,16 @@ func JSON(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error 
 
 // trace appends the object in a form that may stand in a <script>.
 func (p *page) trace(to []byte) []byte {
-	e := newEncoder(to)
-	e.record(p.traceObject())
-	return e.b
+	o := newEncoder(to)
+	o.open('{')
+	o.fields(p.traceHead())
+	o.key("symbols")
+	p.jsonSymbols(o)
+	o.key("lines")
+	p.jsonLines(o)
+	o.fields(p.traceTail())
+	o.shut('}')
+	return o.b
 }
 
 // Hash is the SHA-256 of a text, in hexadecimal, by which sheets and traces name the files they rest on.
@@ -43,9 +50,6 @@ func Hash(text []byte) string {
 // number is a figure in full; what is no finite number is null.
 type number float64
 
-// encoded is JSON already.
-type encoded []byte
-
 // members is an object whose members keep their order.
 type members []member
 
@@ -54,13 +58,16 @@ type member struct {
 	value any
 }
 
-func (p *page) traceObject() *jsonTrace {
-	t := &jsonTrace{
+func (p *page) traceHead() jsonHead {
+	return jsonHead{
 		File: p.doc.File.Name, SHA256: Hash(p.doc.File.Text), Tool: "workings", Version: p.o.Version, Title: p.title,
-		Number: p.doc.Front.Number.Text, Revision: p.doc.Front.Revision.Text,
-		Ambient: number(p.tr.Sheet.Ambient), Symbols: p.jsonSymbols(), Lines: p.jsonLines(), Checks: []jsonCheck{}, Answers: []jsonAnswer{}, Assumed: []jsonAssume{},
-		Studies: p.jsonStudies(), Sensitivities: p.jsonSensitivities(), Problems: []jsonProblem{}, Sources: []any{},
+		Number: p.doc.Front.Number.Text, Revision: p.doc.Front.Revision.Text, Ambient: number(p.tr.Sheet.Ambient),
 	}
+}
+
+// traceTail comes last, since it holds the units that the rest has named.
+func (p *page) traceTail() jsonTail {
+	t := jsonTail{Checks: []jsonCheck{}, Answers: []jsonAnswer{}, Assumed: []jsonAssume{}, Studies: p.jsonStudies(), Sensitivities: p.jsonSensitivities(), Problems: []jsonProblem{}}
 	for _, e := range p.tr.Checks {
 		t.Checks = append(t.Checks, p.jsonCheck(e))
 	}
@@ -91,8 +98,7 @@ func (p *page) traceObject() *jsonTrace {
 }
 
 // jsonSymbols is an object of every symbol that has a value.
-func (p *page) jsonSymbols() encoded {
-	o := newEncoder(make([]byte, 0, 128*len(p.symbols)))
+func (p *page) jsonSymbols(o *encoder) {
 	seen := make(map[string]bool, len(p.symbols))
 	o.open('{')
 	for _, s := range p.symbols {
@@ -117,7 +123,6 @@ func (p *page) jsonSymbols() encoded {
 		o.shut('}')
 	}
 	o.shut('}')
-	return o.b
 }
 
 // siUnit is the SI unit of a value, "" for a truth value.

@@ -7,14 +7,12 @@ import (
 )
 
 // jsonLines is the list of all lines that have a number, in reading order.
-func (p *page) jsonLines() encoded {
-	o := newEncoder(make([]byte, 0, 12*len(p.doc.File.Text)))
+func (p *page) jsonLines(o *encoder) {
 	o.open('[')
 	for _, e := range p.tr.Entries {
 		p.addLines(o, e)
 	}
 	o.shut(']')
-	return o.b
 }
 
 // addLines adds an entry and what is under it.
@@ -58,7 +56,7 @@ func (p *page) jsonLine(o *encoder, e *eval.Entry) {
 	}
 	if names := p.jsonNames(e.Sheet, expressions(l)...); len(names) > 0 {
 		o.key("names")
-		o.members(names)
+		o.object(names)
 	}
 	o.key("results")
 	o.open('[')

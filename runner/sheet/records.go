@@ -2,23 +2,24 @@ package sheet
 
 // The records of the trace, as schema.json describes them. Every number is in full.
 type (
-	jsonTrace struct {
-		File     string       `json:"file"`
-		SHA256   string       `json:"sha256"`
-		Tool     string       `json:"tool"`
-		Version  string       `json:"version"`
-		Title    string       `json:"title"`
-		Number   string       `json:"number,omitempty"`
-		Revision string       `json:"revision,omitempty"`
-		Ambient  number       `json:"ambient,omitempty"` // Pa, from which gauge pressures count
-		Symbols  encoded      `json:"symbols"`
-		Lines    encoded      `json:"lines"`
-		Checks   []jsonCheck  `json:"checks"`
-		Answers  []jsonAnswer `json:"answers"`
-		Assumed  []jsonAssume `json:"assumptions"`
-		Routes   []jsonRoute  `json:"routes,omitempty"`
-		Cycles   []jsonCycle  `json:"cycles,omitempty"`
-		Studies  []jsonStudy  `json:"studies"`
+	// jsonHead stands before the symbols and lines of a trace, jsonTail after them.
+	jsonHead struct {
+		File     string `json:"file"`
+		SHA256   string `json:"sha256"`
+		Tool     string `json:"tool"`
+		Version  string `json:"version"`
+		Title    string `json:"title"`
+		Number   string `json:"number,omitempty"`
+		Revision string `json:"revision,omitempty"`
+		Ambient  number `json:"ambient,omitempty"` // Pa, from which gauge pressures count
+	}
+	jsonTail struct {
+		Checks  []jsonCheck  `json:"checks"`
+		Answers []jsonAnswer `json:"answers"`
+		Assumed []jsonAssume `json:"assumptions"`
+		Routes  []jsonRoute  `json:"routes,omitempty"`
+		Cycles  []jsonCycle  `json:"cycles,omitempty"`
+		Studies []jsonStudy  `json:"studies"`
 		// Sensitivities are how the answers follow the inputs.
 		Sensitivities *jsonSensitivities `json:"sensitivities,omitempty"`
 		Problems      []jsonProblem      `json:"problems"`

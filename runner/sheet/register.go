@@ -85,6 +85,7 @@ func (r *registerPage) article(s *register.Sheet) {
 	p := r.pageOf(s)
 	p.head()
 	p.content()
+	p.evidence()
 	p.sheetFoot("The trace as JSON lies in the sheet’s own page. ")
 	r.emphasis = r.emphasis || p.emphasis
 	anchor := sheetAnchor(s)
@@ -197,7 +198,7 @@ func (r *registerPage) write(w io.Writer, name string) error {
 		r.emphasis = r.emphasis || p.emphasis
 	}
 	a := parts()
-	fonts := a.fewFonts(r.b, r.emphasis)
+	fonts := a.fewFonts(r.emphasis, r.b)
 	if len(r.b)+len(fonts) > MaxPage {
 		return &LimitError{File: name, Max: MaxPage}
 	}

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"unicode/utf8"
@@ -83,6 +84,7 @@ type page struct {
 	heading     headingLevels
 	inPage      bool // the trace is part of the page
 	over        bool // larger than MaxPage
+	visible     int  // where what a reader sees ends
 	emphasis    bool // some text of the page is in italics
 	noMarks     bool // leave out the marks of sources and assumptions
 	usesPrint   bool // an absolute h of a gas was shown
@@ -102,9 +104,14 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 	if o.In != nil {
 		x.values(o.In.Whole.Entries)
 	}
+	return x.page(doc, o)
+}
+
+// page is an empty page over an index, which several may share.
+func (x *index) page(doc *notebook.Document, o Options) *page {
 	p := &page{
 		index: x, doc: doc, o: o,
-		digits: tr.Sheet.Digits, ambient: tr.Sheet.Ambient,
+		digits: x.tr.Sheet.Digits, ambient: x.tr.Sheet.Ambient,
 		names: make([]name, len(x.known)), inFormula: make([]figure, len(x.known)),
 		exprs: map[lang.Expr]*resolve.Expr{}, sources: map[*diag.File]*captionSource{},
 		unitsSeen: map[string]bool{}, traceUnits: map[string]units.Unit{}, siUnits: map[units.Unit]string{}, dataOf: map[string]string{},
@@ -121,12 +128,24 @@ func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
 // HTML writes the page of a notebook. The error is a *LimitError, or what w returned.
 func HTML(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error {
 	p := newPage(doc, tr, o)
-	p.b = make([]byte, 0, 64*len(doc.File.Text)+1<<16)
-	top, fonts := p.document()
-	if p.full() || len(p.b)+len(fonts) > MaxPage {
+	// The property evidence and what follows it is a third of the work and rests on the index alone, so that
+	// it can be written at the same time.
+	tail := p.index.page(doc, o)
+	done := make(chan any, 1)
+	go func() {
+		defer func() { done <- recover() }() // a panic goes on in the caller's goroutine
+		tail.tail()
+	}()
+	top := p.body()
+	if bug := <-done; bug != nil {
+		panic(bug)
+	}
+	a := parts()
+	fonts := a.fewFonts(p.emphasis, p.b[top:], tail.b[:tail.visible])
+	if p.full() || tail.full() || len(p.b)+len(fonts)+len(tail.b) > MaxPage {
 		return &LimitError{File: doc.File.Name, Max: MaxPage}
 	}
-	for _, part := range [...][]byte{p.b[:top], []byte(fonts), p.b[top:]} {
+	for _, part := range [...][]byte{p.b[:top], []byte(fonts), p.b[top:], tail.b} {
 		if _, err := w.Write(part); err != nil {
 			return err
 		}
@@ -189,13 +208,13 @@ func face(family, file, which string) string {
 		family, which, base64.StdEncoding.EncodeToString(font))
 }
 
-// fewFonts are those of the fonts that few sheets need which a page does need.
-func (a *assets) fewFonts(page []byte, emphasis bool) string {
+// fewFonts are those of the fonts that few sheets need which the parts of a page do need.
+func (a *assets) fewFonts(emphasis bool, parts ...[]byte) string {
 	out := ""
 	if emphasis {
 		out += a.italic
 	}
-	if accents(page) {
+	if slices.ContainsFunc(parts, accents) {
 		out += a.letters
 		if emphasis {
 			out += a.italicLetters
@@ -223,8 +242,10 @@ func accents(page []byte) bool {
 	return false
 }
 
-// document writes the page. fonts belong into its style sheet, at top.
-func (p *page) document() (top int, fonts string) {
+// body writes the page as far as the property evidence. The fonts that few sheets need belong into
+// its style sheet, at top.
+func (p *page) body() (top int) {
+	p.b = make([]byte, 0, len(parts().style)+2*len(p.doc.File.Text)+2200*len(p.tr.Entries))
 	a := parts()
 	front := &p.doc.Front
 	p.raw("<!DOCTYPE html>\n<html lang=\"", language(front.Language.Text), "\">\n<head>\n<meta charset=\"utf-8\"/>\n",
@@ -249,9 +270,25 @@ func (p *page) document() (top int, fonts string) {
 	p.head()
 	p.raw("<main id=\"Content\" tabindex=\"-1\">\n")
 	p.content()
+	return top
+}
+
+// content is the sheet between its head and the property evidence.
+func (p *page) content() {
+	p.answersBox()
+	p.contents()
+	p.secondRoutes()
+	p.notebook()
+	p.back()
+}
+
+// tail writes the rest of the page. What a reader sees of it ends at visible.
+func (p *page) tail() {
+	p.b = make([]byte, 0, len(scriptText)+2*len(p.doc.File.Text)+1300*len(p.tr.Entries))
+	p.evidence()
 	p.raw("</main>\n")
 	p.footer()
-	fonts = a.fewFonts(p.b[top:], p.emphasis)
+	p.visible = len(p.b)
 	p.raw("<script type=\"application/json\" id=\"Trace\">")
 	whole := p
 	if p.o.In != nil {
@@ -259,17 +296,7 @@ func (p *page) document() (top int, fonts string) {
 	}
 	whole.inPage = true
 	p.b = whole.trace(p.b)
-	p.raw("</script>\n<script>", a.script, "</script>\n</body>\n</html>\n")
-	return top, fonts
-}
-
-// content is the sheet between its head and its foot.
-func (p *page) content() {
-	p.answersBox()
-	p.contents()
-	p.secondRoutes()
-	p.notebook()
-	p.back()
+	p.raw("</script>\n<script>", parts().script, "</script>\n</body>\n</html>\n")
 }
 
 // pictures reports a sheet that may hold one.
