@@ -47,7 +47,7 @@ func (c *Captions) Parse(span diag.Span) *Inline {
 	if span.Start < 0 || span.End > len(src) || span.Start >= span.End {
 		return &Inline{Root: ast.NewTextBlock()}
 	}
-	if !bytes.ContainsAny(src[span.Start:span.End], "`*_[]!<{$~\\\n") {
+	if _, plain := c.Plain(span); plain {
 		root := ast.NewTextBlock()
 		root.AppendChild(root, ast.NewTextSegment(text.NewSegment(span.Start, span.End)))
 		return &Inline{Root: root}
@@ -69,6 +69,15 @@ func (c *Captions) Parse(span diag.Span) *Inline {
 	return &Inline{Root: block, Footnotes: s.refs, Cites: s.cites, Values: s.values, Images: s.images,
 		Maths: s.maths, Refs: s.anchors,
 		HasLink: s.links, Problems: s.problems}
+}
+
+// Plain is the caption that span covers where it is text alone, which may still hold entities.
+func (c *Captions) Plain(span diag.Span) (text []byte, plain bool) {
+	if span.Start < 0 || span.End > len(c.doc.Source) || span.Start >= span.End {
+		return nil, false
+	}
+	text = c.doc.Source[span.Start:span.End]
+	return text, !bytes.ContainsAny(text, "`*_[]!<{$~\\\n")
 }
 
 // MayRefer reports whether a caption may hold a link to a place on the sheet, so that one without is

@@ -22,12 +22,15 @@ func (o *buf) int(n int) { o.b = strconv.AppendInt(o.b, int64(n), 10) }
 
 // text appends text from outside, escaped. Characters that cannot be seen, or that change the
 // direction of what stands around them, are shown as their code.
-func (o *buf) text(s string) { o.escape(s, true) }
+func (o *buf) text(s string) { escape(o, s, true) }
+
+// textOf is text of bytes.
+func (o *buf) textOf(s []byte) { escape(o, s, true) }
 
 // attr appends the value of an attribute, escaped for double quotes.
-func (o *buf) attr(s string) { o.escape(s, false) }
+func (o *buf) attr(s string) { escape(o, s, false) }
 
-func (o *buf) escape(s string, breaks bool) {
+func escape[T string | []byte](o *buf, s T, breaks bool) {
 	from := 0
 	for i := 0; i < len(s); {
 		c := s[i]
@@ -52,16 +55,17 @@ func (o *buf) escape(s string, breaks bool) {
 				}
 				rep = " "
 			}
-			o.raw(s[from:i-1], rep)
+			o.b = append(append(o.b, s[from:i-1]...), rep...)
 			if rep == "" {
 				o.code(rune(c))
 			}
 			from = i
 			continue
 		}
-		r, n := utf8.DecodeRuneInString(s[i:])
+		var next [utf8.UTFMax]byte
+		r, n := utf8.DecodeRune(next[:copy(next[:], s[i:])])
 		if hidden(r) {
-			o.raw(s[from:i])
+			o.b = append(o.b, s[from:i]...)
 			o.code(r)
 			from = i + n
 		}

@@ -124,7 +124,7 @@ func (p *page) outputs(l *resolve.Line, stmt *lang.CallStmt) {
 			p.mathSymbol(s)
 			continue
 		}
-		base, sub := typeset(lang.Print(o.Name.Text), "")
+		base, sub := p.typeset(o.Name.Text, "")
 		p.raw("<math>")
 		(&maths{buf: &p.buf, page: p}).subscripted(base, sub)
 		p.raw("</math>")
@@ -152,7 +152,7 @@ func (p *page) methodCall(d *draft, e *eval.Entry, stmt *lang.CallStmt) {
 	for _, b := range e.Line.Inputs {
 		xs = append(xs, b.X)
 	}
-	p.bindNames(xs...)
+	p.refs.bind(xs...)
 	mark := len(p.b)
 	width, _ := p.arguments(stmt, false)
 	values := false
@@ -181,7 +181,7 @@ func (p *page) methodCall(d *draft, e *eval.Entry, stmt *lang.CallStmt) {
 }
 
 func (p *page) arguments(stmt *lang.CallStmt, values bool) (width int, ok bool) {
-	m := maths{buf: &p.buf, page: p, refs: p.exprs, values: values, width: len(stmt.Call.Fn.Text) + 4}
+	m := maths{buf: &p.buf, page: p, refs: &p.refs, values: values, width: len(stmt.Call.Fn.Text) + 4}
 	p.raw("<math>", leadEquals)
 	m.word(stmt.Call.Fn.Text)
 	p.raw(applied, `<mo stretchy="false">(</mo></math>`)
@@ -201,7 +201,7 @@ func (p *page) arguments(stmt *lang.CallStmt, values bool) (width int, ok bool) 
 		}
 		p.raw("<math>")
 		if a.Name != nil {
-			base, sub := typeset(lang.Print(a.Name.Text), "")
+			base, sub := p.typeset(a.Name.Text, "")
 			m.subscripted(base, sub)
 			m.operator("=")
 		}

@@ -78,7 +78,7 @@ func (p *page) bindCondition(l *resolve.Line) {
 	if c := l.Compare; c != nil {
 		xs = append(xs, c.X, c.Left, c.Right, c.Tolerance)
 	}
-	p.bindNames(append(xs, l.Lo, l.Hi)...)
+	p.refs.bind(append(xs, l.Lo, l.Hi)...)
 }
 
 // question writes what a check asks, as its author put it.

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"bytes"
 	"sort"
 
 	"github.com/yuin/goldmark/util"
@@ -20,6 +21,15 @@ func unescape(b []byte) string {
 		}
 	}
 	return string(b)
+}
+
+// unescaped writes text with Markdown's escapes and entities resolved.
+func (p *page) unescaped(b []byte) {
+	if bytes.ContainsAny(b, "\\&") {
+		p.text(unescapeAll(b))
+	} else {
+		p.textOf(b)
+	}
 }
 
 func unescapeAll(b []byte) string {

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"bytes"
 	"regexp"
 	"sync"
 
@@ -50,8 +51,10 @@ func (p *page) contents() {
 		p.noMarks = true
 		p.children(it.node, own)
 		p.noMarks = false
-		plain := withoutLinks().ReplaceAll(p.b[start:], nil)
-		p.b = append(p.b[:start], plain...)
+		if bytes.Contains(p.b[start:], []byte("<a ")) {
+			plain := withoutLinks().ReplaceAll(p.b[start:], nil)
+			p.b = append(p.b[:start], plain...)
+		}
 		p.raw("</a>")
 		if it.first != "" {
 			p.raw(` <span class="quiet">`, plural(map[bool]int{true: 1, false: 2}[it.first == it.last], "entry ", "entries "))
@@ -92,6 +95,9 @@ func (p *page) contentsItems() []contentsItem {
 			if level <= 3 && len(text) > 0 {
 				items = append(items, contentsItem{node: n, id: string(text), level: level})
 			}
+			return ast.WalkSkipChildren, nil
+		case *ast.Paragraph, *ast.TextBlock: // hold text only
+			return ast.WalkSkipChildren, nil
 		case *notebook.BlockNode:
 			if block < len(p.blocks) && len(items) > 0 {
 				items[len(items)-1].hold(p, block)

@@ -72,7 +72,7 @@ func (p *page) withheld(c *resolve.Cycle) {
 			if i > 0 {
 				p.raw(", ")
 			}
-			base, sub := typeset(lang.Print(name), "")
+			base, sub := p.typeset(name, "")
 			p.raw("<math><mtext>")
 			p.text(c.Name + ".")
 			p.raw("</mtext>")
@@ -92,7 +92,7 @@ func (p *page) flowEntry(e *eval.Entry) {
 		return
 	}
 	p.raw(`<tbody class="run"><tr><th scope="rowgroup" colspan="4"><span class="quiet">flow </span>`)
-	p.bindNames(e.Line.X)
+	p.refs.bind(e.Line.X)
 	p.math(e.Line.X, false, "")
 	if s, ok := e.Line.Stmt.(*lang.Flow); ok && s.Caption.Text != "" {
 		p.raw(" ")

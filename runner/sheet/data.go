@@ -68,7 +68,7 @@ func (p *page) dataTable(l *resolve.Line) {
 
 // headSymbol writes a name in a table's head as maths.
 func (p *page) headSymbol(text string) {
-	base, sub := typeset(lang.Print(text), "")
+	base, sub := p.typeset(text, "")
 	p.raw("<math>")
 	(&maths{buf: &p.buf, page: p}).subscripted(base, sub)
 	p.raw("</math>")

@@ -206,29 +206,37 @@ func (p *page) trail(e *eval.Entry) {
 
 // outside is a trail in order, without the lines of the entry's own working.
 func outside(numbers []string, own string) []string {
-	return slices.DeleteFunc(inOrder(numbers), func(n string) bool {
-		return n == own || strings.HasPrefix(n, own+".") && own != ""
-	})
+	inside := func(n string) bool {
+		rest, ok := strings.CutPrefix(n, own)
+		return ok && (rest == "" || rest[0] == '.' && own != "")
+	}
+	if slices.IsSortedFunc(numbers, compareNumbers) && !slices.ContainsFunc(numbers, inside) {
+		return numbers
+	}
+	return slices.DeleteFunc(inOrder(numbers), inside)
 }
 
-// inOrder sorts entry numbers as a reader counts: 9, 25, 25.2, 25.10.
+// inOrder sorts entry numbers as a reader counts.
 func inOrder(numbers []string) []string {
 	out := slices.Clone(numbers)
-	slices.SortStableFunc(out, func(a, b string) int {
-		for {
-			x, restA, moreA := strings.Cut(a, ".")
-			y, restB, moreB := strings.Cut(b, ".")
-			if len(x) != len(y) {
-				return len(x) - len(y)
-			}
-			if c := strings.Compare(x, y); c != 0 || !moreA && !moreB {
-				return c
-			}
-			if !moreA || !moreB {
-				return strings.Compare(restA, restB)
-			}
-			a, b = restA, restB
-		}
-	})
+	slices.SortStableFunc(out, compareNumbers)
 	return out
+}
+
+// compareNumbers compares entry numbers as a reader counts: 9, 25, 25.2, 25.10.
+func compareNumbers(a, b string) int {
+	for {
+		x, restA, moreA := strings.Cut(a, ".")
+		y, restB, moreB := strings.Cut(b, ".")
+		if len(x) != len(y) {
+			return len(x) - len(y)
+		}
+		if c := strings.Compare(x, y); c != 0 || !moreA && !moreB {
+			return c
+		}
+		if !moreA || !moreB {
+			return strings.Compare(restA, restB)
+		}
+		a, b = restA, restB
+	}
 }

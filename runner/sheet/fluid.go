@@ -3,7 +3,6 @@ package sheet
 import (
 	"workings/propsdb"
 	"workings/runner/eval"
-	"workings/runner/lang"
 	"workings/runner/resolve"
 )
 
@@ -101,8 +100,8 @@ func (p *page) fluidArgs(f *resolve.Fluid) {
 	for _, a := range f.Args {
 		xs = append(xs, a.X)
 	}
-	p.bindNames(xs...)
-	m := maths{buf: &p.buf, page: p, refs: p.exprs}
+	p.refs.bind(xs...)
+	m := maths{buf: &p.buf, page: p, refs: &p.refs}
 	kind := map[resolve.FluidKind]string{resolve.PerfectGas: "perfect", resolve.MixtureOf: "mixture", resolve.ProductsOf: "products",
 		resolve.HumidAir: "humid_air", resolve.FuelOf: "fuel"}[f.Kind]
 	p.raw("<math><mi>", kind, "</mi>", applied, `<mo stretchy="false">(</mo>`)
@@ -123,7 +122,7 @@ func (p *page) fluidArgs(f *resolve.Fluid) {
 		if f.Kind != resolve.PerfectGas && len(a.Name) > 1 || f.Kind == resolve.MixtureOf || f.Kind == resolve.FuelOf {
 			m.mathText(fluidWord(a.Name))
 		} else {
-			base, sub := typeset(lang.Print(a.Name), "")
+			base, sub := p.typeset(a.Name, "")
 			m.subscripted(base, sub)
 		}
 		m.operator("=")

@@ -53,7 +53,7 @@ func (m *maths) call(e *lang.Call) {
 				m.width++
 			}
 			if a.Name != nil {
-				base, sub := typeset(lang.Print(a.Name.Text), "")
+				base, sub := m.page.typeset(a.Name.Text, "")
 				m.subscripted(base, sub)
 				m.operator("=")
 			}
@@ -66,7 +66,7 @@ func (m *maths) functionName(e *lang.Call) {
 	switch {
 	case e.Of != nil:
 		m.mathText(e.Of.Text + ".")
-		base, sub := typeset(lang.Print(e.Fn.Text), "")
+		base, sub := m.page.typeset(e.Fn.Text, "")
 		m.subscripted(base, sub)
 		m.width++
 	case e.Fn.Text == "log10":
@@ -124,7 +124,7 @@ func (m *maths) interval(e *lang.Call) {
 		m.close("munder")
 		m.raw(`<mspace width=".17em"/>`)
 	}
-	if ref := m.refs[e]; ref != nil && ref.Sym != nil {
+	if ref := m.refs.of(e); ref != nil && ref.Sym != nil {
 		m.bound = append(m.bound, ref.Sym)
 		defer func() { m.bound = m.bound[:len(m.bound)-1] }()
 	}
@@ -211,7 +211,7 @@ func (m *maths) likeUnit(e lang.Expr, left *int) (units.Unit, bool) {
 		}
 		return m.page.converted(e.Value, figure{unit: u}).unit, true
 	case *lang.Ident:
-		ref := m.refs[e]
+		ref := m.refs.of(e)
 		if ref == nil || ref.Op != resolve.OpRef {
 			return units.Unit{}, false
 		}

@@ -432,7 +432,7 @@ func (p *page) answerWords(s *resolve.Shown, stmt *lang.Answer, l *resolve.Line)
 		return
 	}
 	if l := s.Symbol.Line; l.X != nil && !isLiteral(l.X.Src) {
-		p.bindNames(l.X)
+		p.refs.bind(l.X)
 		p.math(l.X, false, leadEquals)
 		return
 	}

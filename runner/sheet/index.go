@@ -5,7 +5,6 @@ import (
 
 	"workings/runner/diag"
 	"workings/runner/eval"
-	"workings/runner/lang"
 	"workings/runner/notebook"
 	"workings/runner/resolve"
 )
@@ -251,30 +250,6 @@ func (x *index) bind(b resolve.Binding, call string) {
 func (x *index) bindState(b resolve.Binding) {
 	if b.State != nil && b.Local != nil && b.State != b.Local && b.Local.Local {
 		x.stateAlias[b.Local] = b.State
-	}
-}
-
-// refs maps the names of an expression to what they are bound to. It is made anew for every
-// line: an expression is met twice at most, as written and with its values.
-func refs(into map[lang.Expr]*resolve.Expr, e *resolve.Expr) {
-	if e == nil {
-		return
-	}
-	if e.Op == resolve.OpRef || e.Op == resolve.OpConst || e.OverInterval() {
-		src := strip(e.Src)
-		for {
-			u, ok := src.(*lang.Unary)
-			if !ok || u.Op != "+" {
-				break
-			}
-			src = strip(u.X)
-		}
-		if src != nil {
-			into[src] = e
-		}
-	}
-	for _, a := range e.Args {
-		refs(into, a)
 	}
 }
 

@@ -86,7 +86,7 @@ func (p *page) inputCells(l *resolve.Line, e *eval.Entry, spread bool) {
 	}
 	if hasSpread(l) {
 		p.raw("± ")
-		p.bindNames(l.Spread)
+		p.refs.bind(l.Spread)
 		p.mathSource(in.Spread, false, "")
 	}
 	p.raw(`</td><td class="de">`)
@@ -98,7 +98,7 @@ func (p *page) inputCells(l *resolve.Line, e *eval.Entry, spread bool) {
 	if l.X != nil {
 		if _, _, ok := literal(l.X.Src); !ok {
 			p.raw(` <span class="from">`)
-			p.bindNames(l.X)
+			p.refs.bind(l.X)
 			p.math(l.X, false, leadEquals)
 			p.raw("</span>")
 			p.basis(l.X)
@@ -122,7 +122,7 @@ func (p *page) allowed(l *resolve.Line, r *lang.Range) {
 	lo, minus, ok1 := literal(r.Lo)
 	hi, sign, ok2 := literal(r.Hi)
 	if !ok1 || !ok2 {
-		p.bindNames(l.Lo, l.Hi)
+		p.refs.bind(l.Lo, l.Hi)
 		p.mathSource(r.Lo, false, "")
 		p.raw(" to ")
 		p.mathSource(r.Hi, false, "")

@@ -288,10 +288,10 @@ func (p *page) appendSubstituted(b []byte, e *eval.Entry) []byte {
 	if l.X == nil || e.Status != eval.Done || !worthValues(l.X) {
 		return b
 	}
-	p.bindNames(l.X)
+	p.refs.bind(l.X)
 	missing := false
 	with := lang.AppendSubstituted(b, l.X.Src, func(x lang.Expr) (string, bool) {
-		ref := p.exprs[x]
+		ref := p.refs.of(x)
 		switch {
 		case ref == nil:
 			return "", false

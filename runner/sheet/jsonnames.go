@@ -44,7 +44,7 @@ func (p *page) jsonUnits() members {
 // symbol, and notes the units of their literals.
 func (p *page) jsonNames(sheet string, xs ...*resolve.Expr) members {
 	var out members
-	p.bindNames(xs...)
+	p.refs.bind(xs...)
 	for _, x := range xs {
 		if x == nil {
 			continue
@@ -58,7 +58,7 @@ func (p *page) jsonNames(sheet string, xs ...*resolve.Expr) members {
 					}
 				}
 			case *lang.Ident:
-				ref := p.exprs[n]
+				ref := p.refs.of(n)
 				if ref == nil || ref.Op != resolve.OpRef || ref.Sym == nil {
 					break
 				}

@@ -100,14 +100,6 @@ func (p *page) writeEntry(e *eval.Entry) {
 	}
 }
 
-// bind makes the names of expressions known before they are written.
-func (p *page) bindNames(xs ...*resolve.Expr) {
-	clear(p.exprs)
-	for _, x := range xs {
-		refs(p.exprs, x)
-	}
-}
-
 // math writes an expression, with lead before it inside its first <math>. It gives an estimate
 // of its width in characters, and false, having written nothing, where a value is missing.
 func (p *page) math(x *resolve.Expr, values bool, lead string) (int, bool) {
@@ -117,7 +109,7 @@ func (p *page) math(x *resolve.Expr, values bool, lead string) (int, bool) {
 func (p *page) mathSource(src lang.Expr, values bool, lead string) (int, bool) {
 	start := len(p.b)
 	p.with = p.with[:0]
-	m := maths{buf: &p.buf, page: p, refs: p.exprs, values: values, with: &p.with}
+	m := maths{buf: &p.buf, page: p, refs: &p.refs, values: values, with: &p.with}
 	m.display = src != nil && m.tall(src)
 	p.raw(m.begin(), lead)
 	if src != nil {
@@ -129,10 +121,23 @@ func (p *page) mathSource(src lang.Expr, values bool, lead string) (int, bool) {
 		return 0, false
 	}
 	if m.width <= unbroken {
-		between := []byte("</math><wbr/>" + m.begin())
-		p.b = append(p.b[:start], bytes.ReplaceAll(p.b[start:], between, nil)...)
+		p.drop(start, m.between())
 	}
 	return m.width, true
+}
+
+// drop takes a piece of markup out of what was written from start on.
+func (o *buf) drop(start int, what string) {
+	to := start
+	for rest := o.b[start:]; ; {
+		i := bytes.Index(rest, []byte(what))
+		if i < 0 {
+			o.b = o.b[:to+copy(o.b[to:], rest)]
+			return
+		}
+		to += copy(o.b[to:], rest[:i])
+		rest = rest[i+len(what):]
+	}
 }
 
 const leadEquals = `<mo lspace="0">=</mo>`
@@ -173,7 +178,7 @@ func (p *page) formula(d *draft, x *resolve.Expr, v eval.Value, ok bool) {
 		p.raw(`<span class="tx quiet">as given</span>`)
 		return
 	}
-	p.bindNames(x)
+	p.refs.bind(x)
 	values := ok && worthValues(x)
 	mark := len(p.b)
 	width, _ := p.math(x, false, leadEquals)
@@ -197,12 +202,7 @@ func (p *page) formula(d *draft, x *resolve.Expr, v eval.Value, ok bool) {
 		p.sideBySide(mark, between)
 		return
 	}
-	second := string(p.b[between:])
-	p.b = p.b[:between]
-	p.blank()
-	d.eq(p, "sub")
-	p.rhs()
-	p.raw(second)
+	p.ontoNextRow(d, between)
 	for _, e := range with {
 		p.blank()
 		d.eq(p, "sub with")
@@ -211,6 +211,16 @@ func (p *page) formula(d *draft, x *resolve.Expr, v eval.Value, ok bool) {
 		p.mathSource(e, false, "")
 		p.mathSource(e, true, `<mo>=</mo>`)
 	}
+}
+
+// ontoNextRow puts what was written from between on into a row of its own.
+func (p *page) ontoNextRow(d *draft, between int) {
+	p.scratch = append(p.scratch[:0], p.b[between:]...)
+	p.b = p.b[:between]
+	p.blank()
+	d.eq(p, "sub")
+	p.rhs()
+	p.b = append(p.b, p.scratch...)
 }
 
 // sideBySide puts what was written from mark on and from between on onto one line.
@@ -301,7 +311,7 @@ func (p *page) leftSide(l *resolve.Line) {
 	if name == "" {
 		return
 	}
-	base, sub := typeset(lang.Print(name), "")
+	base, sub := p.typeset(name, "")
 	p.raw("<math>")
 	(&maths{buf: &p.buf, page: p}).subscripted(base, sub)
 	p.raw("</math>")
@@ -310,7 +320,7 @@ func (p *page) leftSide(l *resolve.Line) {
 // asWritten shows a line's source: of a line that waits nothing else is certain.
 func (p *page) asWritten(l *resolve.Line) {
 	if l.X != nil {
-		p.bindNames(l.X)
+		p.refs.bind(l.X)
 		p.math(l.X, false, leadEquals)
 		return
 	}
@@ -379,7 +389,7 @@ func (p *page) acceptEntry(e *eval.Entry) {
 	if a.State {
 		p.raw(`<span class="tx">state </span>`)
 	}
-	base, sub := typeset(lang.Print(a.On.Text), "")
+	base, sub := p.typeset(a.On.Text, "")
 	p.raw("<math>")
 	if a.Of != nil {
 		p.raw("<mtext>")

@@ -30,7 +30,7 @@ const (
 type maths struct {
 	*buf
 	page    *page
-	refs    map[lang.Expr]*resolve.Expr
+	refs    *bindings
 	values  bool // put the values in
 	bare    bool // without units: they follow once, after the bracket
 	small   int  // inside so many exponents: fractions become a solidus
@@ -59,7 +59,7 @@ func (m *maths) infix(op string) {
 		return
 	}
 	m.width += 2
-	m.raw("</math><wbr/>", m.begin())
+	m.raw(m.between())
 	if op == "+" || op == "−" {
 		m.raw(`<mo form="infix">`, op, "</mo>") // else taken for a sign
 		return
@@ -73,6 +73,14 @@ func (m *maths) begin() string {
 		return `<math displaystyle="true">`
 	}
 	return "<math>"
+}
+
+// between ends one <math> and begins the next, with a place between them where a line may end.
+func (m *maths) between() string {
+	if m.display {
+		return `</math><wbr/><math displaystyle="true">`
+	}
+	return "</math><wbr/><math>"
 }
 
 // times writes the sign of a product: nothing but a thin space between symbols, a cross between
@@ -313,7 +321,7 @@ func (m *maths) binary(e *lang.Binary, lead bool) {
 		m.expr(e.X, prec(e, false), true)
 		m.width += 4
 		if m.nest == 0 {
-			m.raw("</math><wbr/>", m.begin())
+			m.raw(m.between())
 		}
 		m.raw("<mtext>&#xA0;", e.Op, "&#xA0;</mtext>")
 		m.expr(e.Y, prec(e, false)+1, true)

@@ -44,7 +44,7 @@ func (m *maths) value(f figure, need int, lead bool) {
 }
 
 func (m *maths) ident(id *lang.Ident, need int, lead bool) {
-	ref := m.refs[id]
+	ref := m.refs.of(id)
 	if ref == nil || ref.Op != resolve.OpRef {
 		m.constant(id, ref, need, lead)
 		return
@@ -74,7 +74,7 @@ func (m *maths) constant(id *lang.Ident, ref *resolve.Expr, need int, lead bool)
 		m.value(m.page.constantValue(ref), need, lead)
 		return
 	}
-	base, sub := typeset(lang.Print(id.Name.Text), "")
+	base, sub := m.page.typeset(id.Name.Text, "")
 	if sub == "" {
 		m.raw(base)
 	} else {

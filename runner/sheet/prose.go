@@ -37,6 +37,10 @@ func (p *page) caption(f *diag.File, span diag.Span) {
 		return
 	}
 	s := p.source(f)
+	if plain, ok := s.captions.Plain(span); ok {
+		p.unescaped(plain)
+		return
+	}
 	in := s.captions.Parse(span)
 	before := p.noAnchor
 	p.noAnchor = true
@@ -223,9 +227,9 @@ func (p *page) block(n ast.Node, s *captionSource) {
 func (p *page) textNode(n *ast.Text, s *captionSource) {
 	v := n.Segment.Value(s.doc.Source)
 	if n.IsRaw() {
-		p.text(string(v))
+		p.textOf(v)
 	} else {
-		p.text(unescape(v))
+		p.unescaped(v)
 	}
 	switch {
 	case n.HardLineBreak():

@@ -19,7 +19,6 @@ import (
 	"workings/runner/eval"
 	"workings/runner/lang"
 	"workings/runner/notebook"
-	"workings/runner/resolve"
 	"workings/runner/study"
 	"workings/runner/tex"
 	"workings/units"
@@ -67,9 +66,10 @@ type page struct {
 	digits  int
 	ambient float64
 
-	names       []name                      // of the symbols, by their place in the index
-	inFormula   []figure                    // and as they enter formulas
-	exprs       map[lang.Expr]*resolve.Expr // of the line at hand
+	typeSet     map[[2]string][2]string // names with marks → stem and subscript
+	names       []name                  // of the symbols, by their place in the index
+	inFormula   []figure                // and as they enter formulas
+	refs        bindings                // of the line at hand
 	sources     map[*diag.File]*captionSource
 	inSolve     int    // inside so many solves
 	within      string // "gt." inside the lines of a used sheet
@@ -113,9 +113,9 @@ func (x *index) page(doc *notebook.Document, o Options) *page {
 		index: x, doc: doc, o: o,
 		digits: x.tr.Sheet.Digits, ambient: x.tr.Sheet.Ambient,
 		names: make([]name, len(x.known)), inFormula: make([]figure, len(x.known)),
-		exprs: map[lang.Expr]*resolve.Expr{}, sources: map[*diag.File]*captionSource{},
+		sources:   map[*diag.File]*captionSource{},
 		unitsSeen: map[string]bool{}, traceUnits: map[string]units.Unit{}, siUnits: map[units.Unit]string{}, dataOf: map[string]string{},
-		cited: map[int]int{},
+		cited: map[int]int{}, typeSet: map[[2]string][2]string{},
 	}
 	if p.digits == 0 {
 		p.digits = 5

@@ -62,7 +62,7 @@ func (p *page) solveAsTyped(e *eval.Entry, stmt *lang.Solve) {
 		if i > 0 {
 			p.raw(" ")
 		}
-		base, sub := typeset(lang.Print(n.Text), "")
+		base, sub := p.typeset(n.Text, "")
 		p.raw("<math>")
 		(&maths{buf: &p.buf, page: p}).subscripted(base, sub)
 		p.raw("</math>")
@@ -83,7 +83,7 @@ func (p *page) solveAsTyped(e *eval.Entry, stmt *lang.Solve) {
 func (p *page) bracket(e *eval.Entry) {
 	l := e.Line
 	bound := func(x *resolve.Expr, v *eval.Value) {
-		p.bindNames(x)
+		p.refs.bind(x)
 		p.math(x, false, "")
 		if _, _, ok := literal(x.Src); ok || v == nil {
 			return
@@ -186,5 +186,5 @@ func (p *page) bindUntil(u *resolve.Line) {
 	if u.Compare != nil {
 		xs = append(xs, u.Compare.X, u.Compare.Left, u.Compare.Right)
 	}
-	p.bindNames(xs...)
+	p.refs.bind(xs...)
 }

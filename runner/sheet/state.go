@@ -5,7 +5,6 @@ import (
 
 	"workings/propsdb"
 	"workings/runner/eval"
-	"workings/runner/lang"
 	"workings/runner/resolve"
 	"workings/units"
 )
@@ -28,7 +27,7 @@ func (p *page) stateProp(s *resolve.State, q propsdb.Property) string {
 		return p.symbol(sym)
 	}
 	out := p.outer(s)
-	base, sub := typeset(lang.Print(q.Symbol()+"_"+out.ID), p.stateCall[out])
+	base, sub := p.typeset(q.Symbol()+"_"+out.ID, p.stateCall[out])
 	return "<msub>" + base + sub + "</msub>"
 }
 
@@ -108,7 +107,7 @@ func (p *page) fixedBy(d *draft, l *resolve.Line, detail *eval.StateDetail) {
 		_, _, ok := literal(g.X.Src)
 		literals = literals && ok
 	}
-	p.bindNames(xs...)
+	p.refs.bind(xs...)
 	mark := len(p.b)
 	width := 0
 	if !literals {
@@ -130,12 +129,7 @@ func (p *page) fixedBy(d *draft, l *resolve.Line, detail *eval.StateDetail) {
 		p.sideBySide(mark, between)
 		return
 	}
-	second := string(p.b[between:])
-	p.b = p.b[:between]
-	p.blank()
-	d.eq(p, "sub")
-	p.rhs()
-	p.raw(second)
+	p.ontoNextRow(d, between)
 }
 
 // givenFigure is what a state was given as its i-th property, as it enters a formula.
@@ -160,7 +154,7 @@ func (p *page) givenFigure(st *resolve.State, detail *eval.StateDetail, i int) (
 
 // fluidCall writes `= air(p = …, s = …)`, each argument by arg.
 func (p *page) fluidCall(st *resolve.State, arg func(i int, m *maths)) int {
-	m := maths{buf: &p.buf, page: p, refs: p.exprs}
+	m := maths{buf: &p.buf, page: p, refs: &p.refs}
 	name := "?"
 	if st.Fluid != nil {
 		name = st.Fluid.Name
@@ -173,7 +167,7 @@ func (p *page) fluidCall(st *resolve.State, arg func(i int, m *maths)) int {
 		if i > 0 {
 			p.raw(`<mo>,</mo></math> <math>`)
 		}
-		base, sub := typeset(lang.Print(g.Prop.Symbol()), "")
+		base, sub := p.typeset(g.Prop.Symbol(), "")
 		m.subscripted(base, sub)
 		m.operator("=")
 		arg(i, &m)
@@ -209,7 +203,7 @@ func (p *page) inversion(st *resolve.State, detail *eval.StateDetail) {
 		}
 		target = p.shown(p.valueIn(in.Target, u))
 	}
-	base, sub := typeset(lang.Print(in.From.Symbol()), "")
+	base, sub := p.typeset(in.From.Symbol(), "")
 	m := maths{buf: &p.buf, page: p}
 	m.subscripted(base, sub)
 	p.raw(applied, `<mo stretchy="false">(</mo>`, t)
@@ -262,7 +256,7 @@ func (p *page) fluidR(st *resolve.State) string {
 	if st.Fluid != nil {
 		name = "R_" + st.Fluid.Name
 	}
-	base, sub := typeset(lang.Print(name), "")
+	base, sub := p.typeset(name, "")
 	if sub == "" {
 		return base
 	}
@@ -277,7 +271,7 @@ func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property)
 	frac := func(a, b string) string { return "<mfrac><mrow>" + a + "</mrow><mrow>" + b + "</mrow></mfrac>" }
 	cp := "<msub><mi>c</mi><mi>p</mi></msub>"
 	of := func(args string) string {
-		base, sub := typeset(lang.Print(q.Symbol()), "")
+		base, sub := p.typeset(q.Symbol(), "")
 		if sub != "" {
 			base = "<msub>" + base + sub + "</msub>"
 		}
@@ -316,7 +310,7 @@ func (p *page) relation(st *resolve.State, f *propsdb.Fluid, q propsdb.Property)
 	case propsdb.C:
 		return "<msqrt>" + "<mi>k</mi>" + times + r + times + t + "</msqrt>"
 	case propsdb.R, propsdb.M, propsdb.Z:
-		base, sub := typeset(lang.Print(q.Symbol()+"_"+fluidName(st)), "")
+		base, sub := p.typeset(q.Symbol()+"_"+fluidName(st), "")
 		if q == propsdb.Z {
 			return "<mn>1</mn>"
 		}

@@ -11,13 +11,19 @@ import (
 
 // typeset is a name as MathML: its stem with Δ and dot, and its subscript or "". mark is added
 // to the subscript: the number of the call whose working a local symbol belongs to.
-func typeset(n lang.Printed, mark string) (base, sub string) {
-	var o buf
-	o.stem(n)
-	base = string(o.b)
-	o.b = o.b[:0]
-	o.subscript(n, mark)
-	return base, string(o.b)
+func (p *page) typeset(text, mark string) (base, sub string) {
+	key := [2]string{text, mark}
+	n, ok := p.typeSet[key]
+	if !ok {
+		printed := lang.Print(text)
+		var o buf
+		o.stem(printed)
+		stem := len(o.b)
+		o.subscript(printed, mark)
+		n = [2]string{string(o.b[:stem]), string(o.b[stem:])}
+		p.typeSet[key] = n
+	}
+	return n[0], n[1]
 }
 
 // stem writes a name without its subscript.
@@ -194,7 +200,7 @@ func (p *page) symbolWidth(s *resolve.Symbol) int { return p.named(s).width }
 
 // scripts gives base and subscript of a symbol that can carry an exponent above its subscript.
 func (m *maths) scripts(id *lang.Ident) (base, sub string, ok bool) {
-	ref := m.refs[id]
+	ref := m.refs.of(id)
 	if ref == nil || ref.Op != resolve.OpRef || id.Of != nil {
 		return "", "", false
 	}

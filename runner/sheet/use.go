@@ -91,7 +91,7 @@ func (p *page) used(e *eval.Entry, stmt *lang.Use) {
 			p.raw("</mtext>")
 		}
 		p.raw(p.symbol(b.Symbol), "</math>")
-		p.bindNames(b.X)
+		p.refs.bind(b.X)
 		p.math(b.X, false, `<mo>=</mo>`)
 		if worthValues(b.X) || b.X.Op == resolve.OpRef {
 			p.math(b.X, true, `<mo>=</mo>`)
