@@ -119,8 +119,12 @@ func (e *encoder) value(v reflect.Value) {
 			e.b = append(e.b, "null"...)
 			return
 		}
-		if v.Type() == reflect.TypeFor[members]() {
+		switch v.Type() {
+		case reflect.TypeFor[members]():
 			e.object(v.Interface().(members))
+			return
+		case reflect.TypeFor[encoded]():
+			e.b = append(e.b, v.Bytes()...)
 			return
 		}
 		e.b = append(e.b, '[')

@@ -50,6 +50,9 @@ func Hash(text []byte) string {
 // number is a figure in full; what is no finite number is null.
 type number float64
 
+// encoded is JSON already.
+type encoded []byte
+
 // members is an object whose members keep their order.
 type members []member
 
