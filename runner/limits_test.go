@@ -81,6 +81,8 @@ func TestLimits(t *testing.T) {
 		{code: "limit-components", text: fence("calc", "fluid air", "state 1 = air(p = 1 bar, T = 300 K)", "state 2 = air(p = 2 bar, T = 400 K)") +
 			"```cycle plant\n" + strings.Repeat("1 -> 2 compressor\n", 1001) + "```\n"},
 		{code: "limit-correlations", text: correlatedInputs(202)},
+		{code: "limit-sensitivity", text: uncertainSums(300, 200)},
+		{code: "limit-sensitivity", text: uncertainSums(15_000, 1)},
 		{code: "limit-references", text: manyRefs},
 		{code: "limit-emphasis", text: strings.Repeat("*a **b ", 2000) + "\n"},
 		{code: "limit-link-length", text: "[a](https://example.org/" + strings.Repeat("a", 5000) + ")\n"},
@@ -104,6 +106,21 @@ func correlatedInputs(n int) string {
 		lines = append(lines, fmt.Sprintf("x_%d = 1 ± 0.1", i), fmt.Sprintf("correlation(x_0, x_%d) = 0.01", i))
 	}
 	return fence("inputs", lines...)
+}
+
+// uncertainSums are sums over so many uncertain inputs, of which so many are asked for.
+func uncertainSums(n, answers int) string {
+	inputs, sums, asked := []string{}, []string{"y_0 = x_0"}, []string{}
+	for i := range n {
+		inputs = append(inputs, fmt.Sprintf("x_%d = 1 ± 0.1", i))
+		if i > 0 {
+			sums = append(sums, fmt.Sprintf("y_%d = y_%d + x_%d", i, i-1, i))
+		}
+	}
+	for i := range answers {
+		asked = append(asked, fmt.Sprintf("y_%d", n-1-i))
+	}
+	return fence("inputs", inputs...) + fence("calc", sums...) + fence("answers", asked...)
 }
 
 func head(b []byte) string { return string(b[:min(len(b), 1500)]) }

@@ -166,7 +166,7 @@ func codes(t *testing.T) []string {
 // limitCodes are provoked by texts too large to keep; TestLimits does.
 func limitCodes() []string {
 	return []string{"limit-expansion", "limit-nesting", "limit-line", "limit-solve-steps", "limit-references",
-		"limit-emphasis", "limit-link-length", "limit-table", "limit-tex", "limit-components", "limit-correlations", "front-matter-limit"}
+		"limit-emphasis", "limit-link-length", "limit-table", "limit-tex", "limit-components", "limit-correlations", "limit-sensitivity", "front-matter-limit"}
 }
 
 func TestEveryCodeIsProvoked(t *testing.T) {

@@ -2,6 +2,7 @@ package runner
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"workings/runner/diag"
@@ -9,10 +10,11 @@ import (
 	"workings/runner/study"
 )
 
-// The codes of what a Monte Carlo tells. Both are cautions.
+// The codes of what is to be said of uncertainties. All are cautions.
 const (
-	CodeSamples      diag.Code = "samples-failed" // samples without a value
-	CodeLimitSamples diag.Code = "limit-samples"
+	CodeLimitSensitivity diag.Code = "limit-sensitivity"
+	CodeSamples          diag.Code = "samples-failed" // samples without a value
+	CodeLimitSamples     diag.Code = "limit-samples"
 )
 
 // Sensitivities are how the answers of a sheet follow its inputs.
@@ -43,7 +45,13 @@ func (r *Result) sensitivities(ctx context.Context, m *study.Method) ([]*diag.Pr
 		progress = func(done, total int) { p("Monte Carlo", done, total) }
 	}
 	s, err := study.Sensitive(ctx, r.Trace, *m, r.opts.Sensitivity || r.Doc.Front.Sensitivity, progress)
-	if err != nil || s == nil {
+	var much *study.TooMuch
+	switch {
+	case errors.As(err, &much):
+		of := r.Trace.Sheet.Answers[0]
+		return []*diag.Problem{{Code: CodeLimitSensitivity, Severity: diag.Caution, File: of.Line.File, Span: of.Span,
+			Message: "no uncertainties and sensitivities are found: " + much.Reason, Hint: "ask for fewer answers, or give an uncertainty only to inputs that matter"}}, nil
+	case err != nil || s == nil:
 		return nil, err
 	}
 	r.Sensitivities = s

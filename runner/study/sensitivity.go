@@ -3,6 +3,7 @@ package study
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
@@ -87,9 +88,29 @@ func (b *Budget) Uncertainty(m Method) *eval.Uncertainty {
 	return out
 }
 
+// mostRows bounds the answers of a sheet times its inputs, each of which is a row of a table.
+const mostRows = 50_000
+
+// TooMuch says that a sheet is too large for its sensitivities to be found.
+type TooMuch struct{ Reason string }
+
+func (e *TooMuch) Error() string { return e.Reason }
+
+// affordable is a *TooMuch where the derivatives of the answers would take too long or too much room.
+func affordable(t *eval.Trace, answers, inputs int) error {
+	if answers > mostRows/inputs {
+		return &TooMuch{fmt.Sprintf("%s answers times %s inputs are more than %s", Thousands(answers), Thousands(inputs), Thousands(mostRows))}
+	}
+	evaluations := (len(lanes) + 2) * inputs
+	if lines := t.Cost(); evaluations > resolve.MaxStudyLines/lines {
+		return &TooMuch{fmt.Sprintf("%s evaluations of %s lines are more than %s lines", Thousands(evaluations), Thousands(lines), Thousands(resolve.MaxStudyLines))}
+	}
+	return nil
+}
+
 // Sensitive finds how the answers of a sheet follow its inputs: all of them, or only those with a
 // standard uncertainty, and gives the trace the combined uncertainties of the answers. It is nil where
-// there is nothing to say. The error is that of a context that ended.
+// there is nothing to say. The error is a *TooMuch, or that of a context that ended.
 func Sensitive(ctx context.Context, t *eval.Trace, m Method, all bool, progress func(done, total int)) (*Sensitivities, error) {
 	shown, of := answersOf(t)
 	inputs := t.InputsOf(of)
@@ -98,6 +119,9 @@ func Sensitive(ctx context.Context, t *eval.Trace, m Method, all bool, progress 
 	}
 	if len(of) == 0 || len(inputs) == 0 {
 		return nil, nil
+	}
+	if err := affordable(t, len(of), len(inputs)); err != nil {
+		return nil, err
 	}
 	slopes, err := derivatives(ctx, t, of, inputs)
 	if err != nil {
