@@ -72,8 +72,14 @@ func PackageSchema() []byte { return sheet.PackageSchema() }
 // Index writes the page that leads to all sheets.
 func (p *Package) Index(w io.Writer) error { return sheet.Index(w, p.Package, p.options()) }
 
-// Combined writes all sheets as one document, for print.
-func (p *Package) Combined(w io.Writer) error { return sheet.Combined(w, p.Package, p.options()) }
+// Combined writes all sheets as one document. For print, begins are the numbers of the printed sheets at
+// which the sheets begin, each 0 until they are known; else it is nil.
+func (p *Package) Combined(w io.Writer, begins []int) error {
+	return sheet.Combined(w, p.Package, p.options(), begins)
+}
+
+// SheetAnchor is the id, in that document, of the sheet at a place of the register, from 0.
+func SheetAnchor(position int) string { return sheet.SheetAnchor(position) }
 
 // IndexPage and CombinedPage are what the pages on the package as a whole are called.
 const (

@@ -41,9 +41,23 @@ func tool(t *testing.T, name, install string) string {
 // rendered are the pages of all demos, by name.
 func rendered(t *testing.T) (dir string, pages []string) {
 	t.Helper()
+	return renderedOf(t, notebooksIn(t, demos)...)
+}
+
+func notebooksIn(t *testing.T, dir string) []string {
+	t.Helper()
+	names, err := filepath.Glob(filepath.Join(dir, "*.md"))
+	if err != nil || len(names) < 5 {
+		t.Fatalf("%d notebooks, %v", len(names), err)
+	}
+	return names
+}
+
+func renderedOf(t *testing.T, args ...string) (dir string, pages []string) {
+	t.Helper()
 	dir = t.TempDir()
 	var out, errs bytes.Buffer
-	if code := execute([]string{"render", demos, "-o", dir}, &out, &errs); code != 0 {
+	if code := execute(slices.Concat([]string{"render"}, args, []string{"-o", dir}), &out, &errs); code != 0 {
 		t.Fatalf("exit %d\n%s", code, &errs)
 	}
 	pages, err := filepath.Glob(filepath.Join(dir, "*.html"))
@@ -52,6 +66,12 @@ func rendered(t *testing.T) (dir string, pages []string) {
 	}
 	return dir, pages
 }
+
+// packageDemo is a folder of sheets that use each other.
+var packageDemo = filepath.Join(demos, "holm-skerry")
+
+// ofPackage reports a page on a package as a whole.
+func ofPackage(page string) bool { return name(page) == "index" || name(page) == "combined" }
 
 func name(page string) string { return strings.TrimSuffix(filepath.Base(page), ".html") }
 
@@ -81,6 +101,8 @@ func TestPages(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, pages := rendered(t)
+	_, linked := renderedOf(t, packageDemo)
+	pages = append(pages, linked...)
 	t.Run("pages", func(t *testing.T) { // which ends when all of them have
 		for _, page := range pages {
 			t.Run(name(page), func(t *testing.T) {
@@ -161,7 +183,7 @@ func (p *opened) open(page string) {
 	}
 	// Following a link of the trail and hovering is all that the script does.
 	p.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll("a[href^='#']")[2]?.click()`))
-	if n := evaluate[int](p, `JSON.parse(document.getElementById("Trace").textContent).lines.length`); n == 0 {
+	if !ofPackage(page) && evaluate[int](p, `JSON.parse(document.getElementById("Trace").textContent).lines.length`) == 0 {
 		p.t.Error("the trace in the page has no lines")
 	}
 	if n := evaluate[int](p, `performance.getEntriesByType("resource").filter(r => !r.name.startsWith("data:")).length`); n > 0 {
@@ -300,7 +322,12 @@ func TestPrinted(t *testing.T) {
 	}
 	dir := t.TempDir()
 	var out, errs bytes.Buffer
-	if code := execute([]string{"render", demos, "--pdf", "-o", filepath.Join(dir, "1")}, &out, &errs); code != 0 {
+	for _, notebooks := range [][]string{notebooksIn(t, demos), {packageDemo}} {
+		if code := execute(slices.Concat([]string{"render", "--pdf", "-o", filepath.Join(dir, "1")}, notebooks), &out, &errs); code != 0 {
+			t.Fatalf("exit %d\n%s", code, &errs)
+		}
+	}
+	if code := execute([]string{"render", packageDemo, "--pdf", "-o", filepath.Join(dir, "2")}, &out, &errs); code != 0 {
 		t.Fatalf("exit %d\n%s", code, &errs)
 	}
 	for _, again := range []string{"planned-set", "plain-cycle"} {
@@ -356,6 +383,44 @@ func TestPrinted(t *testing.T) {
 	}
 }
 
+// The document that holds all sheets of a package has one run of sheet numbers, running heads of each
+// sheet's own, bookmarks, and a register that names the printed sheet at which each begins.
+func TestPackagePrinted(t *testing.T) {
+	pdftotext := tool(t, "pdftotext", "apt-get install poppler-utils")
+	dir, _ := renderedOf(t, packageDemo, "--pdf")
+	pdf := filepath.Join(dir, "combined.pdf")
+	b, err := os.ReadFile(pdf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"/Outlines", "/Title (Set GT-4 at part load)"} {
+		if !bytes.Contains(b, []byte(want)) {
+			t.Errorf("no bookmarks: %s is missing", want)
+		}
+	}
+	text, err := exec.Command(pdftotext, "-layout", pdf, "-").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheets := strings.Split(strings.TrimSuffix(string(text), "\f"), "\f")
+	row := regexp.MustCompile(`(?m)^\W*(\d+)\W+(HS-\d+)\W+([A-Z])\b`)
+	rows := row.FindAllStringSubmatch(sheets[0], -1)
+	if len(rows) != 5 {
+		t.Fatalf("the register has %d rows\n%s", len(rows), sheets[0])
+	}
+	for _, m := range rows {
+		n, _ := strconv.Atoi(m[1])
+		if n < 2 || n > len(sheets) {
+			t.Errorf("%s is said to begin at sheet %s of %d", m[2], m[1], len(sheets))
+			continue
+		}
+		head := func(n int) string { line, _, _ := strings.Cut(sheets[n-1], "\n"); return line }
+		if !strings.Contains(head(n), m[2]+" ") || !strings.Contains(head(n), "revision "+m[3]) || strings.Contains(head(n-1), m[2]+" ") {
+			t.Errorf("%s revision %s does not begin at sheet %d: %q after %q", m[2], m[3], n, head(n), head(n-1))
+		}
+	}
+}
+
 // vnuVariable names the jar of the validator where .ci/run has not put it.
 const vnuVariable = "WORKINGS_VNU"
 
@@ -378,6 +443,8 @@ func TestValid(t *testing.T) {
 		t.Fatalf("the validator is not at %s: run .ci/run, or take vnu.jar out of `npm pack vnu-jar@26.9.27` and name it in %s", jar, vnuVariable)
 	}
 	_, pages := rendered(t)
+	_, linked := renderedOf(t, packageDemo)
+	pages = append(pages, linked...)
 	for _, p := range pages { // a missing file would pass for valid
 		if info, err := os.Stat(p); err != nil || info.Size() == 0 {
 			t.Fatalf("%s: %v", p, err)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -109,7 +110,6 @@ func (a *app) renderPackage(ts []target, w *writing, ev *evaluation) error {
 // whole writes the register of a package, the document that holds all its sheets, and what was asked
 // for beside them.
 func (w *writing) whole(t *target, o *outcome) {
-	var combined []byte
 	names := packageFiles(w.formats, len(w.pkg.Sheets))
 	for _, name := range names {
 		var b bytes.Buffer
@@ -118,18 +118,19 @@ func (w *writing) whole(t *target, o *outcome) {
 		case runner.IndexPage:
 			err = w.pkg.Index(&b)
 		case runner.CombinedPage:
-			err = w.pkg.Combined(&b)
-			combined = b.Bytes()
+			err = w.pkg.Combined(&b, nil)
 		case runner.PackageFile:
 			err = w.pkg.JSON(&b)
 		default:
-			var pdf []byte
-			if pdf, err = printPDF(o.ctx, w.browser, combined); err == nil {
-				b.Write(pdf)
-			} else if !errors.Is(err, errInterrupted) {
-				o.fail(t, fmt.Errorf("%s is not written: %w", filepath.ToSlash(filepath.Join(w.dir, name)), err))
+			pdf, printErr := w.printCombined(o.ctx)
+			if errors.Is(printErr, errInterrupted) {
 				return
 			}
+			if printErr != nil {
+				o.fail(t, fmt.Errorf("%s is not written: %w", filepath.ToSlash(filepath.Join(w.dir, name)), printErr))
+				return
+			}
+			b.Write(pdf)
 		}
 		if err != nil { // a limit: memory takes everything
 			o.code = max(o.code, runner.ExitErrors)
@@ -142,4 +143,23 @@ func (w *writing) whole(t *target, o *outcome) {
 	}
 	names[0] = filepath.ToSlash(filepath.Join(w.dir, names[0]))
 	io.WriteString(&o.out, diag.Visible(strings.Join(names, ", "))+"  "+plural(len(w.pkg.Sheets), "sheet", "sheets")+"\n")
+}
+
+// printCombined prints all sheets as one. Where each begins is known once it is printed, so that it is
+// printed again with the numbers in the register.
+func (w *writing) printCombined(ctx context.Context) ([]byte, error) {
+	begins := make([]int, len(w.pkg.Sheets))
+	for {
+		var b bytes.Buffer
+		if err := w.pkg.Combined(&b, begins); err != nil {
+			return nil, err
+		}
+		pdf, err := printPDF(ctx, w.browser, b.Bytes())
+		if err != nil || begins[0] > 0 {
+			return pdf, err
+		}
+		if begins = sheetBegins(pdf, len(begins)); begins == nil {
+			return pdf, nil
+		}
+	}
 }

@@ -12,6 +12,8 @@ import (
 	"strings"
 	"syscall"
 	"time"
+
+	"workings/runner"
 )
 
 // browserVariable names the program that prints to PDF, where it is not on the PATH or another is
@@ -57,7 +59,7 @@ func printPDF(ctx context.Context, browser string, page []byte) ([]byte, error) 
 	args := []string{"--headless", "--disable-gpu", "--disable-quic", "--no-first-run", "--no-default-browser-check", "--disable-extensions",
 		"--disable-background-networking", "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
 		"--host-resolver-rules=MAP * ~NOTFOUND", "--proxy-server=127.0.0.1:9",
-		"--user-data-dir=" + filepath.Join(dir, "profile"), "--no-pdf-header-footer", "--export-tagged-pdf", "--print-to-pdf=" + pdf}
+		"--user-data-dir=" + filepath.Join(dir, "profile"), "--no-pdf-header-footer", "--export-tagged-pdf", "--generate-pdf-document-outline", "--print-to-pdf=" + pdf}
 	if os.Geteuid() == 0 {
 		args = append(args, "--no-sandbox") // Chromium does not start as root with it
 	}
@@ -145,6 +147,53 @@ var (
 	elementID    = regexp.MustCompile(`/ID \(node(\d{8})\)`)
 	elementRef   = regexp.MustCompile(`\(node(\d{8})\)`)
 	nameEntry    = regexp.MustCompile(`\(node\d{8}\) \d+ 0 R`)
+)
+
+// sheetBegins finds the pages, from 1, on which n sheets of a printed package begin: its named
+// destinations lead to page objects, and the tree of pages has those in their order. Nil where the
+// file is not as Chromium writes it.
+func sheetBegins(pdf []byte, n int) []int {
+	kids := map[string][]string{} // of the nodes of the tree of pages
+	child := map[string]bool{}
+	for _, m := range pageNode.FindAllSubmatch(pdf, -1) {
+		for _, k := range objectRef.FindAllSubmatch(m[2], -1) {
+			kids[string(m[1])] = append(kids[string(m[1])], string(k[1]))
+			child[string(k[1])] = true
+		}
+	}
+	page := map[string]int{}
+	var walk func(node string, depth int)
+	walk = func(node string, depth int) {
+		if depth > 64 {
+			return // no tree of pages is so deep
+		}
+		if below, inner := kids[node]; inner {
+			for _, k := range below {
+				walk(k, depth+1)
+			}
+			return
+		}
+		page[node] = len(page) + 1
+	}
+	for _, m := range pageNode.FindAllSubmatch(pdf, -1) {
+		if !child[string(m[1])] {
+			walk(string(m[1]), 0)
+		}
+	}
+	out := make([]int, n)
+	for i := range out {
+		m := regexp.MustCompile(`/` + regexp.QuoteMeta(runner.SheetAnchor(i)) + ` \[(\d+) 0 R /XYZ`).FindSubmatch(pdf)
+		if m == nil || page[string(m[1])] == 0 {
+			return nil
+		}
+		out[i] = page[string(m[1])]
+	}
+	return out
+}
+
+var (
+	pageNode  = regexp.MustCompile(`(\d+) 0 obj\n<</Type /Pages\n/Count \d+\n/Kids \[([\dR ]*)\]`)
+	objectRef = regexp.MustCompile(`(\d+) 0 R`)
 )
 
 func lastLine(said []byte) string {

@@ -141,8 +141,6 @@ func (o *svg) sheet(b *SheetBox, at box, lines int) {
 	if b.Href != "" {
 		o.raw(`<a href="`)
 		o.text(b.Href)
-		o.raw(`" aria-label="`)
-		o.text(strings.TrimSpace(b.Name+" "+b.Detail) + ", " + b.Title + ", " + b.Status)
 		o.raw(`">`)
 		defer o.raw("</a>")
 	}
@@ -156,12 +154,14 @@ func (o *svg) sheet(b *SheetBox, at box, lines int) {
 	name := fit(b.Name, room, ringSize*1.08)
 	o.openText(x, y, start, "rn nm")
 	o.text(name)
-	o.raw("</text>")
+	o.raw("</text> ") // a space parts the words for those who have them read out
 	if rest := room - width(name, ringSize*1.08) - 8; b.Detail != "" && rest > 30 {
 		o.label(x+room, y, end, "rn u", fit(b.Detail, rest, ringSize))
+		o.raw(" ")
 	}
 	for i, l := range wrapped(b.Title, room, lines) {
 		o.label(x, y+float64(i+1)*linesHigh, start, "rn", l)
+		o.raw(" ")
 	}
 	y = at.y2 - boxPad
 	if b.Sign != NoSign {

@@ -76,6 +76,14 @@ func (s *Sheet) Name() string {
 	return s.Path
 }
 
+// Titled is the title of a sheet, or "" where that is no more than its Name.
+func (s *Sheet) Titled() string {
+	if s.Number() == "" && s.Title == path.Base(s.Path) {
+		return ""
+	}
+	return s.Title
+}
+
 // Use is a line of User that brings Used in.
 type Use struct {
 	User, Used *Sheet

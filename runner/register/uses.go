@@ -173,14 +173,15 @@ func (s *Sheet) leadsTo(other *Sheet) *Use {
 type Standing struct {
 	Checks, Holds, Fails, Waits   int
 	Errors, Cautions              int // of Problems, failing checks aside
+	Resting                       int // of Cautions: that it rests on a sheet that fails
 	Assumptions, Open             int // Open: to be confirmed
 	Inputs, Unsourced, Overridden int // Overridden: set from outside
 }
 
-// Well reports a sheet of which nothing keeps a reader from using its results, as far as the tool
-// can tell.
+// Well reports a sheet that by itself has nothing which keeps a reader from using its results, as far
+// as the tool can tell.
 func (s Standing) Well() bool {
-	return s.Fails+s.Waits+s.Errors+s.Cautions+s.Open+s.Overridden == 0
+	return s.Fails+s.Waits+s.Errors+s.Cautions-s.Resting+s.Open+s.Overridden == 0
 }
 
 // stand counts; which inputs were set from outside is known by then.
@@ -205,6 +206,9 @@ func (s *Sheet) stand() {
 			st.Errors++
 		case isCaution:
 			st.Cautions++
+			if p.Code == CodeRests {
+				st.Resting++
+			}
 		}
 	}
 	for _, a := range s.Trace.Sheet.Assumed {

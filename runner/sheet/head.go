@@ -36,7 +36,7 @@ func (p *page) head() {
 		p.raw("</span>")
 	}
 	if in := p.o.In; in != nil && !in.Combined {
-		p.raw(`<span><a href="`)
+		p.raw(`<span class="screen"><a href="`)
 		p.attr(relative(in.Page, IndexPage))
 		p.raw(`">Register of all sheets</a></span>`)
 	}

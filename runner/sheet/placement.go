@@ -30,7 +30,10 @@ const (
 
 // sheetAnchor is where a sheet begins in the document that holds all of them. No id of a sheet's own
 // begins so.
-func sheetAnchor(s *register.Sheet) string { return "Sheet" + itoa(s.Position+1) }
+func sheetAnchor(s *register.Sheet) string { return SheetAnchor(s.Position) }
+
+// SheetAnchor is the id of the sheet at a place of the register, from 0.
+func SheetAnchor(position int) string { return "Sheet" + itoa(position+1) }
 
 // page is the address of another sheet; home that of its places, to which their ids are added.
 func (pl *Placement) page(other *register.Sheet) string {
@@ -277,6 +280,7 @@ func tagEnd(markup []byte) int {
 }
 
 func replaceInTag(out, tag []byte, home, ids, label string) []byte {
+	region := bytes.HasPrefix(tag, []byte("<nav"))
 	for {
 		i := bytes.IndexByte(tag, '"')
 		if i < 0 {
@@ -296,7 +300,9 @@ func replaceInTag(out, tag []byte, home, ids, label string) []byte {
 			out = append(out, ids...)
 		case is(` aria-labelledby="`), is(` aria-describedby="`):
 			value = []byte(ids + strings.ReplaceAll(string(value), " ", " "+ids))
-		case is(` role="region" aria-label="`), is(` aria-label="`) && string(value) == "Contents":
+		case is(` role="`):
+			region = region || string(value) == "region"
+		case is(` aria-label="`) && region:
 			out = append(out, label...)
 		}
 		out = append(out, value...)

@@ -25,6 +25,7 @@ type registerPage struct {
 	place    Placement
 	pages    []*page // by position: they print the symbols and values of their sheets
 	emphasis bool
+	begins   []int // the printed sheet on which each sheet begins, for the document that is printed
 }
 
 //go:embed register.css
@@ -58,8 +59,12 @@ func Index(w io.Writer, pkg *register.Package, o PackageOptions) error {
 
 // Combined writes all sheets of a package as one document, with the register in front. Its pages are
 // numbered through when it is printed.
-func Combined(w io.Writer, pkg *register.Package, o PackageOptions) error {
+//
+// begins are the numbers of the printed sheets at which the sheets begin, in their order: 0 where that
+// is not known yet, and none at all for a document that nobody prints.
+func Combined(w io.Writer, pkg *register.Package, o PackageOptions, begins []int) error {
 	r := newRegisterPage(pkg, o, true)
+	r.begins = begins
 	edges := &buf{}
 	for _, s := range pkg.Sheets {
 		revision := ""
@@ -155,7 +160,7 @@ func (r *registerPage) cover() {
 	n := len(r.pkg.Sheets)
 	r.raw("<span>", itoa(n), plural(n, " sheet", " sheets"), "</span>")
 	if !r.place.Combined && n > 1 {
-		r.raw(`<span><a href="`, CombinedPage, `">All sheets as one document, for print</a></span>`)
+		r.raw(`<span class="screen"><a href="`, CombinedPage, `">All sheets as one document, for print</a></span>`)
 	}
 	r.raw("</p>\n<h1>", r.title(), "</h1>\n")
 	if r.place.Combined {
@@ -243,14 +248,17 @@ func (r *registerPage) entryAt(s *register.Sheet, number, words string) {
 // status is one line on how the package stands.
 func (r *registerPage) status() {
 	sum := register.Standing{}
-	var failing, open []*register.Sheet
+	var broken, failing, open []*register.Sheet
 	for _, s := range r.pkg.Sheets {
 		st := &s.Standing
 		sum.Checks, sum.Holds = sum.Checks+st.Checks, sum.Holds+st.Holds
 		sum.Fails, sum.Waits, sum.Errors = sum.Fails+st.Fails, sum.Waits+st.Waits, sum.Errors+st.Errors
 		sum.Cautions, sum.Open, sum.Assumptions = sum.Cautions+st.Cautions, sum.Open+st.Open, sum.Assumptions+st.Assumptions
 		sum.Inputs, sum.Unsourced, sum.Overridden = sum.Inputs+st.Inputs, sum.Unsourced+st.Unsourced, sum.Overridden+st.Overridden
-		if st.Errors+st.Fails > 0 {
+		if st.Errors > 0 {
+			broken = append(broken, s)
+		}
+		if st.Fails > 0 {
 			failing = append(failing, s)
 		}
 		if st.Open > 0 {
@@ -280,10 +288,7 @@ func (r *registerPage) status() {
 		r.raw(" ")
 	}
 	r.raw(checksHold(&sum), "</span>")
-	part("bad", sum.Errors, "error", "errors", failing)
-	if sum.Errors > 0 {
-		failing = nil // named with the errors
-	}
+	part("bad", sum.Errors, "error", "errors", broken)
 	part("bad", sum.Fails, "check fails", "checks fail", failing)
 	part("wait", sum.Waits, "check waits", "checks wait", nil)
 	part("warn", sum.Cautions, "caution", "cautions", nil)

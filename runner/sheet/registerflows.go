@@ -48,7 +48,7 @@ func (r *registerPage) picture() {
 
 // box is a sheet as the picture takes it.
 func (r *registerPage) box(s *register.Sheet) chart.SheetBox {
-	b := chart.SheetBox{Name: s.Name(), Title: s.Title, Href: r.place.page(s)}
+	b := chart.SheetBox{Name: s.Name(), Title: s.Titled(), Href: r.place.page(s)}
 	if s.Revision() != "" {
 		b.Detail = "revision " + s.Revision()
 	}

@@ -20,8 +20,10 @@ func (r *registerPage) groupRow(s *register.Sheet, columns int) {
 	r.attr(r.place.page(s))
 	r.raw(`">`)
 	r.text(citation(s))
-	r.raw("</a>, ")
-	r.text(s.Title)
+	r.raw("</a>")
+	if s.Titled() != "" {
+		r.text(", " + s.Titled())
+	}
 	r.raw("</th></tr>\n")
 }
 
@@ -34,7 +36,11 @@ func (r *registerPage) sheetTable() {
 	date := any(func(s *register.Sheet) string { return s.Doc.Front.Date.Text })
 	approved := any(func(s *register.Sheet) string { return s.Doc.Front.Approved.Text })
 	r.scroll("Register")
-	r.raw(`<table class="tab reg"><caption class="vh">Register of sheets</caption><thead><tr><th scope="col">number</th><th scope="col">revision</th><th scope="col">title</th>`)
+	r.raw(`<table class="tab reg"><caption class="vh">Register of sheets</caption><thead><tr>`)
+	if r.begins != nil {
+		r.raw(`<th scope="col">at sheet</th>`)
+	}
+	r.raw(`<th scope="col">number</th><th scope="col">revision</th><th scope="col">title</th>`)
 	if date {
 		r.raw(`<th scope="col">date</th>`)
 	}
@@ -45,15 +51,19 @@ func (r *registerPage) sheetTable() {
 	r.raw(`</th><th scope="col">how it stands</th><th scope="col">uses</th><th scope="col">is used by</th></tr></thead><tbody>`, "\n")
 	for _, s := range r.pkg.Sheets {
 		f := &s.Doc.Front
-		r.raw(`<tr><th scope="row" class="nu">`)
+		r.raw("<tr>")
+		if s.Position < len(r.begins) {
+			r.raw(`<td class="n">`, itoa(r.begins[s.Position]), "</td>")
+		}
+		r.raw(`<th scope="row" class="nu">`)
 		r.sheetLink(s)
-		r.raw("</th><td>")
+		r.raw(`</th><td class="re">`)
 		r.text(f.Revision.Text)
 		r.raw(`</td><td class="ti">`)
-		r.text(s.Title)
+		r.text(s.Titled())
 		r.raw("</td>")
 		if date {
-			r.raw("<td>")
+			r.raw(`<td class="da">`)
 			r.text(f.Date.Text)
 			r.raw("</td>")
 		}
@@ -67,9 +77,9 @@ func (r *registerPage) sheetTable() {
 		}
 		r.raw(`</td><td class="st">`)
 		r.standing(s)
-		r.raw("</td><td>")
+		r.raw(`</td><td class="ub">`)
 		r.sheetLinks(s.Uses, func(u *register.Use) *register.Sheet { return u.Used })
-		r.raw("</td><td>")
+		r.raw(`</td><td class="by">`)
 		r.sheetLinks(s.UsedBy, func(u *register.Use) *register.Sheet { return u.User })
 		r.raw("</td></tr>\n")
 	}
@@ -89,7 +99,9 @@ func (r *registerPage) who(none, name string) {
 		r.raw(`<span class="quiet">`, none, "</span>")
 		return
 	}
+	r.raw("<span>")
 	r.text(name)
+	r.raw("</span>")
 }
 
 // standing says how a sheet stands by itself, and on what it rests that is not well.
@@ -407,23 +419,23 @@ func (r *registerPage) sources() {
 		return
 	}
 	r.section("Sources", "Sources, and the inputs that rest on them")
-	r.raw(`<ol class="list src">`, "\n")
+	r.raw(`<ol class="list on">`, "\n")
 	if len(bare) > 0 {
-		r.raw(`<li><span class="at"></span><div><p><span class="flag warn">`)
+		r.raw(`<li><p><span class="flag warn">`)
 		r.icon("warn")
 		r.raw(" no source</span></p>")
 		r.restOn(bare)
-		r.raw("</div></li>\n")
+		r.raw("</li>\n")
 	}
 	for _, g := range groups {
 		if len(r.b) > MaxPage {
 			break
 		}
 		first := g.inputs[0]
-		r.raw(`<li><span class="at"></span><div>`)
+		r.raw("<li>")
 		r.in(first.Sheet, func(p *page) { p.sourceText(g.source.Label) })
 		r.restOn(g.inputs)
-		r.raw("</div></li>\n")
+		r.raw("</li>\n")
 	}
 	r.raw("</ol></section>\n")
 }

@@ -60,8 +60,10 @@ func (p *page) used(e *eval.Entry, stmt *lang.Use) {
 			p.openSheet(of.Used)
 			p.raw(`<span class="tx"><b>`)
 			p.text(citation(of.Used))
-			p.raw("</b>, ")
-			p.text(of.Used.Title)
+			p.raw("</b>")
+			if title := of.Used.Titled(); title != "" {
+				p.text(", " + title)
+			}
 			p.raw("</span></a> ")
 		}
 		p.raw("<code>")
