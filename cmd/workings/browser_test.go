@@ -77,15 +77,12 @@ func name(page string) string { return strings.TrimSuffix(filepath.Base(page), "
 
 func address(page string) string { return (&url.URL{Scheme: "file", Path: page}).String() }
 
-// TestPages opens every demo in one browser.
-func TestPages(t *testing.T) {
+// startBrowser starts Chromium; each test opens tabs of its own in it.
+func startBrowser(t *testing.T) (browser context.Context) {
+	t.Helper()
 	chromium, err := findBrowser()
 	if err != nil {
 		t.Fatalf("%v: apt-get install chromium fonts-liberation, or run .ci/run", err)
-	}
-	axe, err := os.ReadFile("../../testdata/axe/axe.min.js")
-	if err != nil {
-		t.Fatal(err)
 	}
 	options := []chromedp.ExecAllocatorOption{chromedp.ExecPath(chromium), chromedp.Headless, chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
@@ -94,12 +91,28 @@ func TestPages(t *testing.T) {
 		options = append(options, chromedp.NoSandbox)
 	}
 	allocator, stop := chromedp.NewExecAllocator(context.Background(), options...)
-	defer stop()
+	t.Cleanup(stop)
 	browser, closed := chromedp.NewContext(allocator)
-	defer closed()
+	t.Cleanup(closed)
 	if err := chromedp.Do(browser, chromedp.Navigate("about:blank")); err != nil {
 		t.Fatal(err)
 	}
+	return browser
+}
+
+// theAxe is what looks for violations.
+func theAxe(t *testing.T) string {
+	t.Helper()
+	axe, err := os.ReadFile("../../testdata/axe/axe.min.js")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(axe)
+}
+
+// TestPages opens every demo in one browser.
+func TestPages(t *testing.T) {
+	browser, axe := startBrowser(t), theAxe(t)
 	_, pages := rendered(t)
 	_, linked := renderedOf(t, packageDemo)
 	pages = append(pages, linked...)
@@ -114,7 +127,7 @@ func TestPages(t *testing.T) {
 				if name(page) == unfolded {
 					p.do(chromedp.Evaluate[chromedp.Void](openAll))
 				}
-				p.accessible(string(axe))
+				p.accessible(axe)
 				p.keyboard()
 				p.do(chromedp.Evaluate[chromedp.Void](openAll))
 				p.narrow()

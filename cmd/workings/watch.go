@@ -95,24 +95,39 @@ leaves out. Ctrl-C ends it, with exit code 0.`,
 
 // run watches until ctx ends. A port below 0 is the usual one, or any where that is taken.
 func (w *watching) run(ctx context.Context, port int, open bool) error {
+	site, server, err := w.start(port)
+	if err != nil {
+		return err
+	}
+	w.printf("%s is watched; its sheets are at %s (Ctrl-C ends this)\n", diag.Visible(clean(w.dir)), server.URL())
+	if open {
+		if err := openBrowser(server.URL()); err != nil {
+			fmt.Fprintf(w.err, "--open: no browser could be started: %s\n", err)
+		}
+	}
+	err = site.Run(ctx)
+	return errors.Join(err, server.Close())
+}
+
+func (w *watching) start(port int) (*watch.Site, *watch.Server, error) {
 	info, err := os.Stat(w.dir)
 	switch {
 	case err != nil:
-		return fmt.Errorf("%s: %s", w.dir, reason(err))
+		return nil, nil, fmt.Errorf("%s: %s", w.dir, reason(err))
 	case !info.IsDir():
-		return &hinted{w.dir + " is not a folder", "name the folder that it is in: workings watch " + clean(filepath.Dir(w.dir))}
+		return nil, nil, &hinted{w.dir + " is not a folder", "name the folder that it is in: workings watch " + clean(filepath.Dir(w.dir))}
 	}
 	if err := collisions(below(w.dir), w.output, nil); err != nil {
-		return err
+		return nil, nil, err
 	}
 	if w.output != "" {
 		if err := os.MkdirAll(w.output, 0o777); err != nil {
-			return fmt.Errorf("-o %s: %s", w.output, reason(err))
+			return nil, nil, fmt.Errorf("-o %s: %s", w.output, reason(err))
 		}
 	}
 	site, err := watch.OpenSite(w.maker())
 	if err != nil {
-		return fmt.Errorf("%s cannot be watched: %s", w.dir, reason(err))
+		return nil, nil, fmt.Errorf("%s cannot be watched: %s", w.dir, reason(err))
 	}
 	usual := port < 0
 	if usual {
@@ -123,16 +138,10 @@ func (w *watching) run(ctx context.Context, port int, open bool) error {
 		server, err = watch.Serve(site, 0)
 	}
 	if err != nil {
-		return &hinted{fmt.Sprintf("port %d cannot be had: %s", port, reason(err)), "--port 0 takes any that is free"}
+		site.Close()
+		return nil, nil, &hinted{fmt.Sprintf("port %d cannot be had: %s", port, reason(err)), "--port 0 takes any that is free"}
 	}
-	w.printf("%s is watched; its sheets are at %s (Ctrl-C ends this)\n", diag.Visible(clean(w.dir)), server.URL())
-	if open {
-		if err := openBrowser(server.URL()); err != nil {
-			fmt.Fprintf(w.err, "--open: no browser could be started: %s\n", err)
-		}
-	}
-	err = site.Run(ctx)
-	return errors.Join(err, server.Close())
+	return site, server, nil
 }
 
 // maker is what watch needs to know of notebooks.

@@ -47,11 +47,13 @@ func difference(from, to *page) edits {
 	for i, j := 0, len(d.edits)-1; i < j; i, j = i+1, j-1 {
 		d.edits[i], d.edits[j] = d.edits[j], d.edits[i]
 	}
-	out, err := json.Marshal(d.edits)
-	if err != nil {
+	var out bytes.Buffer
+	into := json.NewEncoder(&out)
+	into.SetEscapeHTML(false)
+	if err := into.Encode(d.edits); err != nil {
 		return edits{}
 	}
-	return edits{out, d.rows}
+	return edits{bytes.TrimSpace(out.Bytes()), d.rows}
 }
 
 type differ struct {

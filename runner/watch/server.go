@@ -1,11 +1,11 @@
 package watch
 
 import (
+	"bytes"
 	"context"
 	_ "embed"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"net"
 	"net/http"
 	"net/url"
@@ -158,6 +158,7 @@ func send(w http.ResponseWriter, r *http.Request, kind string, text []byte) {
 // its notebook is no more.
 type event struct {
 	Kind    string          `json:"kind"`
+	From    string          `json:"from,omitempty"`
 	Version string          `json:"version"`
 	Edits   json.RawMessage `json:"edits,omitempty"`
 }
@@ -182,9 +183,6 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	}
 	defer s.site.hub.leave(l)
 	has := q.Get("version")
-	if last := r.Header.Get("Last-Event-ID"); last != "" {
-		has = last // it came back by itself, and had been told more since its first request
-	}
 	if !isVersion(has) {
 		has = ""
 	}
@@ -192,12 +190,16 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/event-stream; charset=utf-8")
 	w.WriteHeader(http.StatusOK)
 	tell := func(e event) bool {
-		text, err := json.Marshal(e)
-		if err != nil {
+		var b bytes.Buffer
+		b.WriteString("data: ")
+		to := json.NewEncoder(&b) // which ends a line, and has none within
+		to.SetEscapeHTML(false)
+		if to.Encode(e) != nil {
 			return false
 		}
+		b.WriteByte('\n')
 		out.SetWriteDeadline(time.Now().Add(10 * time.Second))
-		_, err = fmt.Fprintf(w, "id: %s\ndata: %s\n\n", e.Version, text)
+		_, err := w.Write(b.Bytes())
 		return err == nil && out.Flush() == nil
 	}
 	var old *page // what the page in the browser is, where it is known
@@ -213,7 +215,7 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 		case old != nil && old.version == has:
 			e.Version = now.version
 			if e.Edits = now.editFrom(old).text; e.Edits != nil {
-				e.Kind = "edit"
+				e.Kind, e.From = "edit", has
 			} else {
 				e.Kind = "whole"
 			}

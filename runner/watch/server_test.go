@@ -198,7 +198,7 @@ func TestEvents(t *testing.T) {
 	}
 	put(t, dir, "a.md", filler+"x 2")
 	e := next()
-	if e.Kind != "edit" || !bytes.Contains(e.Edits, []byte(`\u003cmath\u003ex 2\u003c/math\u003e`)) {
+	if e.Kind != "edit" || !bytes.Contains(e.Edits, []byte(`<math>x 2</math>`)) {
 		t.Errorf("after an edit: %+v", e)
 	}
 	if len(e.Edits) > 1000 {

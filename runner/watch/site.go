@@ -84,6 +84,9 @@ func OpenSite(m Maker) (*Site, error) {
 		mirror: &mirror{dir: f.dir, limit: m.Limit, open: m.Open, files: map[string]*file{}}}, nil
 }
 
+// Close ends the watch of a site that is not run.
+func (s *Site) Close() error { return s.folder.Close() }
+
 // Run makes all pages, and from then on those anew that a change concerns, until ctx ends. The error is
 // one of the watch.
 func (s *Site) Run(ctx context.Context) error {

@@ -1,0 +1,446 @@
+//go:build browser
+
+package main
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"net/url"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"workings/notebooks"
+	"workings/runner"
+)
+
+// awhile is how long these tests wait for what must happen. Nothing is judged by the time it takes.
+const awhile = 30 * time.Second
+
+// live is a folder that is watched, and a tab that shows one of its sheets.
+type live struct {
+	*opened
+	dir   string
+	sheet string // the notebook that the tab shows
+	url   string
+	port  int
+	stop  func()
+}
+
+// watchIn begins to watch dir, and opens one of its sheets in a tab of its own.
+func watchIn(t *testing.T, browser context.Context, dir, sheet string) *live {
+	t.Helper()
+	l := &live{dir: dir}
+	l.start(t)
+	t.Cleanup(func() { l.stop() })
+	tab, done := chromedp.NewContext(browser)
+	t.Cleanup(done)
+	l.opened = &opened{t: t, ctx: tab}
+	if sheet != "" {
+		l.show(sheet)
+	}
+	return l
+}
+
+// start starts the command, at the port that it had before.
+func (l *live) start(t *testing.T) {
+	t.Helper()
+	w := &watching{app: &app{out: io.Discard, err: io.Discard, colour: "never"}, dir: l.dir, memories: map[string]*runner.Memory{}}
+	site, server, err := w.start(l.port)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l.url = server.URL()
+	u, err := url.Parse(l.url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l.port, _ = strconv.Atoi(u.Port())
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- site.Run(ctx) }()
+	l.stop = func() {
+		cancel()
+		if ended == nil {
+			return
+		}
+		if err := <-ended; err != nil {
+			t.Error(err)
+		}
+		ended = nil
+		if err := server.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// show opens a sheet in the tab, once it has been made.
+func (l *live) show(sheet string) {
+	l.t.Helper()
+	l.sheet = sheet
+	at := l.url + strings.TrimSuffix(sheet, ".md") + ".html"
+	for late := time.Now().Add(awhile); ; time.Sleep(10 * time.Millisecond) {
+		l.do(chromedp.Navigate(at))
+		if evaluate[bool](l.opened, `document.querySelector("script[data-version]") !== null`) {
+			break
+		}
+		if time.Now().After(late) {
+			l.t.Fatalf("%s is not served", at)
+		}
+	}
+	l.settles()
+}
+
+// write writes a notebook; read reads it.
+func (l *live) write(name, text string) {
+	l.t.Helper()
+	if err := os.WriteFile(filepath.Join(l.dir, name), []byte(text), 0o666); err != nil {
+		l.t.Fatal(err)
+	}
+}
+
+func (l *live) read(name string) string {
+	l.t.Helper()
+	text, err := os.ReadFile(filepath.Join(l.dir, name))
+	if err != nil {
+		l.t.Fatal(err)
+	}
+	return string(text)
+}
+
+// replace edits a notebook.
+func (l *live) replace(name, old, new string) {
+	l.t.Helper()
+	text := l.read(name)
+	if !strings.Contains(text, old) {
+		l.t.Fatalf("%s does not hold %q", name, old)
+	}
+	l.write(name, strings.Replace(text, old, new, 1))
+}
+
+// coldVersion is the version that the page of a cold rendering has.
+func (l *live) coldVersion() string {
+	l.t.Helper()
+	r, err := runner.Build(os.DirFS(l.dir), l.sheet, runner.Options{Library: notebooks.Library(), Version: version})
+	if err != nil {
+		l.t.Fatal(err)
+	}
+	var page bytes.Buffer
+	if err := r.HTML(&page); err != nil {
+		l.t.Fatal(err)
+	}
+	sum := sha256.Sum256(page.Bytes())
+	return hex.EncodeToString(sum[:12])
+}
+
+// waits waits until a condition holds in the page.
+func (l *live) waits(what, condition string) {
+	l.t.Helper()
+	for late := time.Now().Add(awhile); !evaluate[bool](l.opened, condition); time.Sleep(5 * time.Millisecond) {
+		if time.Now().After(late) {
+			l.t.Fatalf("waited for: %s\n%s", what, evaluate[string](l.opened, `document.getElementById("Live").textContent`))
+		}
+	}
+}
+
+// settles waits until the tab shows the page of a cold rendering of the files, and compares: with marks
+// and what the reader did taken away, the page must be what loading it anew gives.
+func (l *live) settles() {
+	l.t.Helper()
+	want := l.coldVersion()
+	l.waits("the page of a cold rendering", fmt.Sprintf(`document.querySelector("script[data-version]").dataset.version === %q`, want))
+	if d := evaluate[string](l.opened, difference); d != "" {
+		l.t.Errorf("the page is not what loading it anew gives: %s", d)
+	}
+}
+
+// difference is where the page differs from the same page parsed anew.
+const difference = `(async () => {
+	const fresh = new DOMParser().parseFromString(await (await fetch(location.pathname)).text(), "text/html").documentElement;
+	const bare = root => {
+		const e = root.cloneNode(true);
+		e.querySelectorAll("[data-live]").forEach(x => x.remove());
+		for (const x of [e, ...e.querySelectorAll("*")]) {
+			x.classList.remove("js", "lit", "live-moved", "live-old");
+			if (x.getAttribute("class") === "") x.removeAttribute("class");
+			if (x.matches(".eq,.foot,.fold,math[display]")) x.removeAttribute("tabindex");
+			if (x.nodeName === "DETAILS") x.removeAttribute("open");
+		}
+		e.normalize();
+		return e.outerHTML;
+	};
+	const a = bare(document.documentElement), b = bare(fresh);
+	if (a === b) return "";
+	let i = 0;
+	while (a[i] === b[i]) i++;
+	return "at " + i + " of " + b.length + "\nlive  " + a.slice(Math.max(0, i - 150), i + 250) + "\nfresh " + b.slice(Math.max(0, i - 150), i + 250);
+})()`
+
+// demoFolder is a copy of the demos.
+func demoFolder(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, os.DirFS(demos)); err != nil {
+		t.Fatal(err)
+	}
+	return dir
+}
+
+// After each of a series of edits the page is what loading it anew gives; small ones are made without
+// getting the page anew.
+func TestLiveEdits(t *testing.T) {
+	l := watchIn(t, startBrowser(t), demoFolder(t), "plain-cycle.md")
+	whole := l.read("plain-cycle.md")
+	l.do(chromedp.Evaluate[chromedp.Void](`document.addEventListener("sheetchange", e => { window.how = e.detail.how })`))
+	edits := []struct {
+		name string
+		how  string
+		do   func()
+	}{
+		{"a value", "edit", func() { l.replace("plain-cycle.md", "r_p    = 9 ", "r_p    = 10") }},
+		{"a space", "edit", func() { l.replace("plain-cycle.md", "r_p ", "r_p  ") }},
+		{"a line more", "edit", func() { l.replace("plain-cycle.md", "w_net = ", "w_more = 2*w_t // twice\nw_net = ") }},
+		{"that line gone again", "edit", func() { l.write("plain-cycle.md", whole) }},
+		{"a line that cannot be read", "edit", func() { l.replace("plain-cycle.md", "w_net = ", "w_net = = ") }},
+		{"repaired", "edit", func() { l.write("plain-cycle.md", whole) }},
+		{"a heading more", "edit", func() { l.replace("plain-cycle.md", "\n## ", "\n## Another part\n\nWords, and é.\n\n## ") }},
+		{"its title", "edit", func() { l.replace("plain-cycle.md", "title: ", "title: New ") }},
+		{"its language", "whole", func() { l.replace("plain-cycle.md", "title: ", "language: de\ntitle: ") }},
+		{"all again", "whole", func() { l.write("plain-cycle.md", whole) }},
+		{"another notebook in its place", "", func() { l.write("plain-cycle.md", l.read("reheated-plant.md")) }},
+		{"nothing in it", "", func() { l.write("plain-cycle.md", "") }},
+		{"all again, from nothing", "", func() { l.write("plain-cycle.md", whole) }},
+	}
+	for _, e := range edits {
+		e.do()
+		l.settles()
+		if how := evaluate[string](l.opened, "window.how"); e.how != "" && how != e.how {
+			t.Errorf("%s was shown by %q, want %q", e.name, how, e.how)
+		}
+		if t.Failed() {
+			t.Fatalf("after %s", e.name)
+		}
+	}
+}
+
+// Rows whose values moved say from where and how far, until the next change or a click.
+func TestLiveMarks(t *testing.T) {
+	l := watchIn(t, startBrowser(t), t.TempDir(), "")
+	l.write("a.md", "# A\n\n```calc\na = 1.25 kW\nb = 2*a\nc = 3\nd = b/(1 kW) - 2.5\nn = -1.2e-6*a\ncheck b < 2.9 kW\n```\n")
+	l.show("a.md")
+	notes := func() string {
+		return evaluate[string](l.opened, `[...document.querySelectorAll(".live-was")].map(e => e.closest(".row").id + " " + e.innerText.replace(/\s+/g, " ")).join("; ") + " | " +
+			[...document.querySelectorAll(".live-moved")].map(e => e.id).join(" ") + " | " + document.querySelector(".live-news").innerText.replace(/\s+/g, " ")`)
+	}
+	steps := []struct{ old, new, want string }{
+		{"a = 1.25", "a = 1.5", "e1 was 1.25 +0.25; e2 was 2.5000 +0.5000; e4 was 0 +0.50000; e5 was −1.5000×10⁻⁶ −0.3000×10⁻⁶; e6 was holds | e1 e2 e4 e5 e6 | 5 rows changed show next clear"},
+		{"c = 3", "c = 4", "e3 was 3 +1 | e3 | 1 row changed show next clear"},
+		{"c = 4\n", "c = 4\nx = 5\n", " | e4 | 1 row changed show next clear"},
+		{"b = 2*a", "b = 2*a in W", "e2 was 3.0000 kW | e2 | 1 row changed show next clear"},
+		{"d = b/(1 kW)", "d = b/(1 k)", "e5 was 0.50000 | e5 | 1 row changed, 1 error show next clear"},
+		{"d = b/(1 k)", "d = b/(1 kW)", "e5 had no value | e5 | 1 row changed show next clear"},
+	}
+	for _, s := range steps {
+		l.replace("a.md", s.old, s.new)
+		l.settles()
+		if got := notes(); got != s.want {
+			t.Errorf("after %s:\n got %s\nwant %s", s.new, got, s.want)
+		}
+	}
+	l.do(chromedp.Evaluate[chromedp.Void](`document.querySelector(".live-clear").click()`))
+	if got := notes(); got != " |  | " {
+		t.Errorf("cleared: %s", got)
+	}
+}
+
+// What the reader has done with the page stays as it was: where he is, what is unfolded, what has the
+// focus, what is selected.
+func TestLiveKeeps(t *testing.T) {
+	l := watchIn(t, startBrowser(t), demoFolder(t), "plain-cycle.md")
+	l.do(chromedp.Evaluate[chromedp.Void](`(() => {
+		const row = document.getElementById("e17");
+		window.scrollTo(0, row.getBoundingClientRect().top - 250);
+		document.querySelectorAll("details")[1].open = true;
+		row.querySelector("a").focus({preventScroll: true});
+		const words = document.querySelector("h1").firstChild;
+		getSelection().setBaseAndExtent(words, 2, words, 9);
+		window.row = row;
+		window.top17 = row.getBoundingClientRect().top;
+	})()`))
+	before := evaluate[float64](l.opened, "scrollY")
+	kept := func(after, number string) {
+		t.Helper()
+		l.settles()
+		for what, js := range map[string]string{
+			"the row is another element":        `document.getElementById("` + number + `") === window.row`,
+			"the row stands elsewhere in sight": `Math.abs(window.row.getBoundingClientRect().top - window.top17) < 2`,
+			"what was unfolded is folded":       `document.querySelectorAll("details")[1].open`,
+			"what was folded is unfolded":       `!document.querySelectorAll("details")[0].open`,
+			"the focus is elsewhere":            `window.row.contains(document.activeElement)`,
+			"what was selected is not":          `getSelection().toString() === document.querySelector("h1").textContent.slice(2, 9)`,
+		} {
+			if !evaluate[bool](l.opened, js) {
+				t.Errorf("after %s: %s", after, what)
+			}
+		}
+	}
+	l.replace("plain-cycle.md", "r_p    = 9 ", "r_p    = 10")
+	kept("a value", "e17")
+	if evaluate[float64](l.opened, "scrollY") == before {
+		t.Error("the notes above the row took no room: the test shows nothing")
+	}
+	l.replace("plain-cycle.md", "\n## Inputs\n", "\nA paragraph more.\n\n## A part more\n\nWords.\n\n## Inputs\n")
+	kept("more text above", "e17")
+	l.replace("plain-cycle.md", "fluid air ", "more = 1 // a line more\nfluid air ")
+	kept("a line more above", "e18")
+}
+
+// A line that is broken shows its problem in its place, the others stay; and it can be repaired.
+func TestLiveError(t *testing.T) {
+	l := watchIn(t, startBrowser(t), demoFolder(t), "plain-cycle.md")
+	l.replace("plain-cycle.md", "bwr = w_c/w_t in %", "bwr = w_c/w_q in %")
+	l.settles()
+	for what, js := range map[string]string{
+		"the problem is not in its place":      `/No symbol is called w_q/.test(document.querySelector("#e18.hot").textContent)`,
+		"the line before has lost its value":   `document.querySelector("#e17 .res b").textContent.length >= 5`,
+		"the line behind has lost its value":   `document.querySelector("#e19 .res b").textContent.length >= 5`,
+		"the error is not counted":             `/1 error/.test(document.querySelector(".live-news").textContent)`,
+		"the row does not say that it had one": `/^was \d/.test(document.querySelector("#e18 .live-was").textContent)`,
+		"the list of problems is not there":    `document.querySelectorAll("#Problems .bad").length === 1`,
+		"what waits for it does not say so":    `document.querySelector("#e23 .v-wait") !== null`,
+	} {
+		if !evaluate[bool](l.opened, js) {
+			t.Error(what)
+		}
+	}
+	l.replace("plain-cycle.md", "bwr = w_c/w_q in %", "bwr = w_c/w_t in %")
+	l.settles()
+	if evaluate[bool](l.opened, `document.querySelector(".hot, #Problems") !== null`) {
+		t.Error("the problem stays when the line is repaired")
+	}
+}
+
+// A page says that the server is gone, comes back by itself, and has then what it missed.
+func TestLiveLost(t *testing.T) {
+	l := watchIn(t, startBrowser(t), demoFolder(t), "plain-cycle.md")
+	said := `document.querySelector(".live-lost[role=status]").textContent`
+	l.stop()
+	l.waits("the banner", said+` !== "" && document.querySelector(".live-lost").checkVisibility()`)
+	l.replace("plain-cycle.md", "r_p    = 9 ", "r_p    = 10")
+	l.start(t)
+	l.settles()
+	l.waits("the banner to go", said+` === "" && !document.querySelector(".live-lost").checkVisibility()`)
+	l.replace("plain-cycle.md", "r_p    = 10", "r_p    = 11")
+	l.settles()
+	// Back with nothing missed, it says that it is current.
+	l.stop()
+	l.waits("the banner again", said+` !== ""`)
+	l.start(t)
+	l.waits("the banner to go again", said+` === ""`)
+}
+
+// A new notebook comes into the list; one that goes says so on its page, and goes on when it is back.
+func TestLiveComeAndGo(t *testing.T) {
+	browser := startBrowser(t)
+	l := watchIn(t, browser, demoFolder(t), "plain-cycle.md")
+	tab, done := chromedp.NewContext(browser)
+	defer done()
+	list := &live{opened: &opened{t: t, ctx: tab}, dir: l.dir}
+	list.do(chromedp.Navigate(l.url))
+	has := func(name string) string { return `document.querySelector("a[href$='` + name + `.html']") !== null` }
+	list.waits("the list", has("plain-cycle"))
+	l.write("newcomer.md", "# Newcomer\n\n```calc\nx = 1\n```\n")
+	list.waits("the new one", has("newcomer"))
+	text := l.read("plain-cycle.md")
+	if err := os.Rename(filepath.Join(l.dir, "plain-cycle.md"), filepath.Join(l.dir, "renamed.md")); err != nil {
+		t.Fatal(err)
+	}
+	list.waits("the list without it", "!("+has("plain-cycle")+") && "+has("renamed"))
+	l.waits("the page to say so", `/no longer there/.test(document.querySelector(".live-lost").textContent)`)
+	l.write("plain-cycle.md", strings.Replace(text, "r_p    = 9 ", "r_p    = 10", 1))
+	l.settles()
+	l.waits("the page to be current", `document.querySelector(".live-lost").textContent === ""`)
+	list.waits("the list with it", has("plain-cycle"))
+}
+
+// axe finds nothing on a page with marks, nor on one with the banner, nor in the list of sheets.
+func TestLiveAccessible(t *testing.T) {
+	l := watchIn(t, startBrowser(t), demoFolder(t), "plain-cycle.md")
+	axe := theAxe(t)
+	l.replace("plain-cycle.md", "r_p    = 9 ", "r_p    = 10")
+	l.replace("plain-cycle.md", "bwr = w_c/w_t in %", "bwr = w_c/w_q in %")
+	l.settles()
+	l.waits("marks", `document.querySelector(".live-was") !== null`)
+	l.accessible(axe)
+	l.narrow()
+	l.stop()
+	l.waits("the banner", `document.querySelector(".live-lost").textContent !== ""`)
+	l.accessible(axe)
+	l.narrow()
+	l.start(t)
+	l.settles()
+	l.do(chromedp.Navigate(l.url))
+	l.accessible(axe)
+}
+
+// longNotebook has so many calculation lines, each with a value that follows from one before.
+func longNotebook(lines int) string {
+	var b strings.Builder
+	b.WriteString("---\ntitle: A long sheet\n---\n\n```inputs\nT_a = 300 K // inlet temperature\np_a = 100 kPa // inlet pressure\nr_s = 1.02 // ratio of a stage\neta_s = 0.9 // efficiency\n```\n\n" +
+		"```calc\nfluid air\np_0 = p_a\nstate 0 = air(p_0, T = T_a)\n")
+	for i := 1; i <= lines/5; i++ {
+		if i%4 == 1 {
+			fmt.Fprintf(&b, "```\n\n## Section %d\n\nStage %d takes in air at {p_%d} and {T_%d in °C}.\n\n```calc\n", i, i, i-1, i-1)
+		}
+		from := i - 1
+		if i%100 == 0 {
+			from = 0 // back to ambient, so that pressures stay within use
+		}
+		fmt.Fprintf(&b, "p_%d = p_%d*r_s // pressure after stage %d\nstate %ds = air(p = p_%d, s = s_%d) // isentropic outlet\nh_%d = h_%d + (h_%ds - h_%d)/eta_s\n"+
+			"state %d = air(p_%d, h_%d) // outlet of stage %d\nw_%d = h_%d - h_%d in kJ/kg // work of stage %d\n", i, from, i, i, i, from, i, from, i, from, i, i, i, i, i, i, from, i)
+	}
+	return b.String() + "```\n"
+}
+
+// How long it takes from the writing of a file of 1,000 lines until the page has changed: -v prints it.
+func TestLiveTime(t *testing.T) {
+	dir := t.TempDir()
+	text := longNotebook(1000)
+	if err := os.WriteFile(filepath.Join(dir, "long.md"), []byte(text), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	l := watchIn(t, startBrowser(t), dir, "long.md")
+	l.do(chromedp.Evaluate[chromedp.Void](`window.at = []; document.addEventListener("sheetchange", () => { window.at.push(performance.timeOrigin + performance.now()) })`))
+	for _, edit := range []struct{ name, line string }{
+		{"a line near the end", "w_199 = h_199 - h_198 in kJ/kg"},
+		{"a line in the middle, on which half of the rest depends", "h_150 = h_149 + (h_150s - h_149)/eta_s"},
+		{"a line in front, on which 500 depend", "h_1 = h_0 + (h_1s - h_0)/eta_s"},
+	} {
+		var times []time.Duration
+		for i := range 40 {
+			n := evaluate[int](l.opened, "window.at.length")
+			changed := strings.Replace(text, edit.line, fmt.Sprintf("%s + 0.%03d kJ/kg", strings.Replace(edit.line, " in kJ/kg", "", 1), i+1), 1)
+			if changed == text {
+				t.Fatalf("there is no line %q", edit.line)
+			}
+			began := time.Now()
+			l.write("long.md", changed)
+			l.waits("the change", fmt.Sprintf("window.at.length > %d", n))
+			at := evaluate[float64](l.opened, "window.at.at(-1)")
+			times = append(times, time.Duration((at-float64(began.UnixMicro())/1000)*float64(time.Millisecond)))
+		}
+		slices.Sort(times)
+		t.Logf("%s: from the file to the page %v, 99 %% within %v, of %d", edit.name, times[len(times)/2].Round(100*time.Microsecond), times[len(times)*99/100].Round(100*time.Microsecond), len(times))
+	}
+	l.settles()
+}
