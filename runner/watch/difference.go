@@ -3,7 +3,10 @@ package watch
 import (
 	"bytes"
 	"encoding/json"
+	"html"
 	"strings"
+	"unicode/utf16"
+	"unicode/utf8"
 )
 
 // edit changes the elements of one element.
@@ -12,11 +15,26 @@ type edit struct {
 	At []int `json:"at"`
 	// N is how many elements it has before the edit.
 	N int `json:"n"`
-	// Set are those of them that become others; Put are places where Cut elements go and Add come.
+	// Text are those of them in which only words change.
+	Text []words `json:"text,omitempty"`
+	// Set are those that become others; Put are places where Cut elements go and Add come.
 	Set []int   `json:"set,omitempty"`
 	Put []place `json:"put,omitempty"`
 	// HTML are the new ones: first those of Set, then those of Put.
-	HTML string `json:"html"`
+	HTML string `json:"html,omitempty"`
+}
+
+// words are what changes in one element: of its N pieces of text, that which stands at each place of K
+// becomes that of S. The pieces are those between tags; or with Cut, of data in a script, those that it
+// divides, of which so many characters stay as Head and Tail say, as a browser counts them.
+type words struct {
+	I    int      `json:"i"`
+	N    int      `json:"n"`
+	Cut  string   `json:"cut,omitempty"`
+	K    []int    `json:"k"`
+	S    []string `json:"s"`
+	Head []int    `json:"head,omitempty"`
+	Tail []int    `json:"tail,omitempty"`
 }
 
 // place is a place among the elements before the edit.
@@ -91,17 +109,115 @@ func (d *differ) element(a, b *node, at []int) bool {
 			if bytes.Equal(d.a[x.end:x.next], d.b[y.end:y.next]) && d.element(x, y, append(at[:len(at):len(at)], p.a)) {
 				continue
 			}
+			if w, ok := onlyWords(old, now); ok {
+				w.I = p.a
+				e.Text = append(e.Text, w)
+				continue
+			}
 			e.Set = append(e.Set, p.a)
 			set = append(set, now...)
 		}
 	}
-	if len(e.Set)+len(e.Put) == 0 {
+	if len(e.Text)+len(e.Set)+len(e.Put) == 0 {
 		d.edits = append(d.edits[:here], d.edits[here+1:]...)
 		return true
 	}
 	e.HTML = string(append(set, put...))
 	d.edits[here] = e
 	return true
+}
+
+// partsOf divides the data that lies in a page into pieces: it begins every member of an object, and no
+// text holds it, where each quotation mark is marked.
+const partsOf = `,"`
+
+// onlyWords compares two elements that are the same but for what stands between their tags.
+func onlyWords(a, b []byte) (w words, ok bool) {
+	if bytes.HasPrefix(a, []byte("<script")) {
+		return onlyParts(a, b)
+	}
+	for len(a) > 0 && len(b) > 0 {
+		if a[0] == '<' || b[0] == '<' {
+			n := bytes.IndexByte(a, '>') + 1
+			if n == 0 || len(b) < n || !bytes.Equal(a[:n], b[:n]) {
+				return w, false
+			}
+			a, b = a[n:], b[n:]
+			continue
+		}
+		x, y := textOf(a), textOf(b)
+		if !bytes.Equal(x, y) {
+			if y[0] == '\n' {
+				return w, false // a browser may leave it out
+			}
+			w.K = append(w.K, w.N)
+			w.S = append(w.S, html.UnescapeString(string(y)))
+		}
+		w.N++
+		a, b = a[len(x):], b[len(y):]
+	}
+	return w, len(a) == 0 && len(b) == 0 && len(w.K) > 0
+}
+
+func textOf(b []byte) []byte {
+	if i := bytes.IndexByte(b, '<'); i >= 0 {
+		return b[:i]
+	}
+	return b
+}
+
+func onlyParts(a, b []byte) (w words, ok bool) {
+	i, j := bytes.IndexByte(a, '>')+1, bytes.IndexByte(b, '>')+1
+	x, endA, okA := bytes.Cut(a[i:], []byte("</script>"))
+	y, endB, okB := bytes.Cut(b[j:], []byte("</script>"))
+	if !okA || !okB || !bytes.Equal(a[:i], b[:j]) || !bytes.Equal(endA, endB) {
+		return w, false
+	}
+	w.Cut, w.N = partsOf, bytes.Count(x, []byte(partsOf))+1
+	if bytes.Count(y, []byte(partsOf))+1 != w.N {
+		return w, false
+	}
+	for k := range w.N {
+		var p, q []byte
+		p, x, _ = bytes.Cut(x, []byte(partsOf))
+		q, y, _ = bytes.Cut(y, []byte(partsOf))
+		if bytes.Equal(p, q) {
+			continue
+		}
+		head, tail := ends(p, q)
+		w.K = append(w.K, k)
+		w.S = append(w.S, string(q[head:len(q)-tail]))
+		w.Head = append(w.Head, units(q[:head]))
+		w.Tail = append(w.Tail, units(q[len(q)-tail:]))
+	}
+	return w, len(w.K) > 0
+}
+
+// ends are how many bytes two texts have in common, in whole characters, at the beginning and the end.
+func ends(a, b []byte) (head, tail int) {
+	most := min(len(a), len(b))
+	for head < most && a[head] == b[head] {
+		head++
+	}
+	for head > 0 && head < len(b) && !utf8.RuneStart(b[head]) {
+		head--
+	}
+	for tail < most-head && a[len(a)-1-tail] == b[len(b)-1-tail] {
+		tail++
+	}
+	for tail > 0 && !utf8.RuneStart(b[len(b)-tail]) {
+		tail--
+	}
+	return head, tail
+}
+
+// units is the length of a text in a browser, in units of UTF-16.
+func units(text []byte) int {
+	n := 0
+	for _, r := range string(text) {
+		n += utf16.RuneLen(r)
+	}
+	return n
 }
 
 // rows counts the rows of ledgers among elements.
@@ -237,14 +353,14 @@ func name(element []byte) string {
 			}
 		}
 	}
-	return string(tag) + " " + words(body)
+	return string(tag) + " " + beginning(body)
 }
 
 // longestName is how many letters of an element's text name it.
 const longestName = 24
 
-// words is the beginning of an element's text, from its first letter on.
-func words(element []byte) string {
+// beginning is how an element's text begins, from its first letter on.
+func beginning(element []byte) string {
 	var out [longestName]byte
 	n, inTag := 0, false
 	for _, c := range element {

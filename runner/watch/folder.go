@@ -19,7 +19,7 @@ import (
 // How long a folder must be quiet before its changes are told, and how long at most they wait while
 // it is not. An editor that saves writes several times within a few milliseconds.
 const (
-	quiet   = 10 * time.Millisecond
+	quiet   = 8 * time.Millisecond
 	longest = 100 * time.Millisecond
 	// gone is how often a folder that has been removed is looked for.
 	gone = 250 * time.Millisecond

@@ -1,6 +1,7 @@
 package watch
 
 import (
+	"context"
 	"errors"
 	"sync"
 )
@@ -10,7 +11,9 @@ type hub struct {
 	mu        sync.Mutex
 	pages     map[string]*page
 	listeners map[*listener]bool
-	closed    chan struct{}
+	// ready is closed when every page has been made for the first time: until then a page that is not
+	// there may still come.
+	ready chan struct{}
 }
 
 // mostListeners bounds the pages that are open at once.
@@ -25,7 +28,7 @@ type listener struct {
 }
 
 func newHub() *hub {
-	return &hub{pages: map[string]*page{}, listeners: map[*listener]bool{}, closed: make(chan struct{})}
+	return &hub{pages: map[string]*page{}, listeners: map[*listener]bool{}, ready: make(chan struct{})}
 }
 
 // get is the page at path; nil where there is none.
@@ -33,6 +36,18 @@ func (h *hub) get(path string) *page {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	return h.pages[path]
+}
+
+// await is get that waits for a page that may still be made, as long as ctx lets it.
+func (h *hub) await(ctx context.Context, path string) *page {
+	if p := h.get(path); p != nil {
+		return p
+	}
+	select {
+	case <-h.ready:
+	case <-ctx.Done():
+	}
+	return h.get(path)
 }
 
 // put shows a page, or with none takes it away, and gives what was there before.

@@ -41,7 +41,7 @@
     }
     marked = [];
     stop = -1;
-    news.classList.remove('live-on');
+    news.hidden = true;
   }
 
   function next() {
@@ -207,7 +207,23 @@
 
   function elements(e) { return Array.from(e.children).filter(mine); }
 
-  // apply makes the changes of one edit, all of them or none.
+  // reword changes pieces of an element's text.
+  function reword(e, t) {
+    if (t.cut) {
+      const parts = e.textContent.split(t.cut);
+      if (parts.length !== t.n) { throw new Error('other data'); }
+      t.k.forEach((k, i) => { parts[k] = parts[k].slice(0, t.head[i]) + t.s[i] + parts[k].slice(parts[k].length - t.tail[i]); });
+      e.firstChild.data = parts.join(t.cut);
+      return;
+    }
+    const texts = [], all = document.createTreeWalker(e, NodeFilter.SHOW_TEXT);
+    while (all.nextNode()) { texts.push(all.currentNode); }
+    for (const n of behind(e)) { texts.push(n); }
+    if (texts.length !== t.n) { throw new Error('other text'); }
+    t.k.forEach((k, i) => { texts[k].data = t.s[i]; });
+  }
+
+  // apply makes the changes of one edit. An error in the middle is put right by having the page whole.
   function apply(edit) {
     let e = root;
     for (const i of edit.at) {
@@ -216,10 +232,15 @@
     }
     const old = elements(e), set = edit.set || [], put = edit.put || [];
     const into = e.cloneNode(false);
-    into.innerHTML = edit.html;
+    into.innerHTML = edit.html || '';
     const fresh = Array.from(into.children);
     if (old.length !== edit.n || fresh.length !== set.length + put.reduce((n, p) => n + p.add, 0)) {
       throw new Error('not the page that the server knows');
+    }
+    for (const t of edit.text || []) {
+      const was = results(old[t.i]);
+      reword(old[t.i], t);
+      mark(old[t.i], was);
     }
     let at = 0;
     for (const i of set) {
@@ -251,10 +272,11 @@
 
   // change runs work that changes the page, and keeps the reader where he is.
   function change(how, work) {
-    clear();
     const places = look(), active = document.activeElement;
     const home = active && active !== document.body ? active.closest('[id]') : null;
+    clear();
     work();
+    const done = performance.now();
     if (active && !active.isConnected && home && home.id) {
       const back = document.getElementById(home.id), to = back && (back.querySelector('a[href],summary,[tabindex]') || back);
       if (to) { to.focus({ preventScroll: true }); }
@@ -264,7 +286,7 @@
       const moved = place.e.getBoundingClientRect().top - place.top;
       if (Math.abs(moved) >= 1) { window.scrollBy({ top: moved, behavior: 'instant' }); }
     }
-    tell(how);
+    tell(how, done);
   }
 
   // What the reader looks at: what has the focus, or else what stands a third down the window. At the
@@ -275,28 +297,25 @@
       const r = e.getBoundingClientRect();
       if (r.height && r.bottom > 0 && r.top < window.innerHeight) { out.push({ e: e, top: r.top }); }
     };
-    if (document.activeElement && document.activeElement !== document.body && mine(document.activeElement) && !box.contains(document.activeElement)) {
-      add(document.activeElement);
-    }
+    const block = e => box.contains(e) ? null : e.closest('.row') || e.closest('tr, li, p, h1, h2, h3, figure, summary, pre');
+    const focused = document.activeElement && block(document.activeElement);
+    if (focused) { add(focused); }
     for (const f of [0.33, 0.2, 0.5, 0.7, 0.05, 0.9]) {
-      for (const e of document.elementsFromPoint(window.innerWidth / 2, window.innerHeight * f)) {
-        const block = box.contains(e) ? null : e.closest('.row, tr, li, p, h1, h2, h3, figure, summary, pre');
-        if (block) { add(block); break; }
-      }
+      const e = document.elementsFromPoint(window.innerWidth / 2, window.innerHeight * f).map(block).find(Boolean);
+      if (e) { add(e); }
     }
     return out;
   }
 
-  function tell(how) {
+  function tell(how, done) {
     const n = marked.length, bad = document.querySelectorAll('#Problems .bad').length;
     const parts = [];
     if (n) { parts.push(plural(n, 'row changed', 'rows changed')); }
     if (bad) { parts.push(plural(bad, 'error', 'errors')); }
     words.textContent = parts.join(', ');
-    news.classList.toggle('live-on', n > 0);
     news.hidden = n === 0;
     requestAnimationFrame(() => window.dispatchEvent(new Event('resize'))); // the page's own script looks again at what is too wide
-    document.dispatchEvent(new CustomEvent('sheetchange', { detail: { version: version, how: how, rows: n } }));
+    document.dispatchEvent(new CustomEvent('sheetchange', { detail: { version: version, how: how, rows: n, heard: heard, changed: performance.timeOrigin + done } }));
   }
 
   // fetchWhole gets the page anew, as often as it changes meanwhile.

@@ -6,6 +6,7 @@ import (
 	_ "embed"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"net"
 	"net/http"
 	"net/url"
@@ -132,7 +133,7 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case eventsPath:
 		s.events(w, r)
 	default:
-		p := s.site.hub.get(path)
+		p := s.site.hub.await(r.Context(), path)
 		if p == nil {
 			http.Error(w, "There is no such sheet here. The list of sheets: "+s.URL(), http.StatusNotFound)
 			return
@@ -157,10 +158,9 @@ func send(w http.ResponseWriter, r *http.Request, kind string, text []byte) {
 // that make the new version of the one that the page has; "whole", the page must be had anew; "gone",
 // its notebook is no more.
 type event struct {
-	Kind    string          `json:"kind"`
-	From    string          `json:"from,omitempty"`
-	Version string          `json:"version"`
-	Edits   json.RawMessage `json:"edits,omitempty"`
+	Kind    string `json:"kind"`
+	From    string `json:"from,omitempty"`
+	Version string `json:"version"`
 }
 
 // isVersion reports a text that can be the version of a page.
@@ -189,32 +189,31 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	out := http.NewResponseController(w)
 	w.Header().Set("Content-Type", "text/event-stream; charset=utf-8")
 	w.WriteHeader(http.StatusOK)
-	tell := func(e event) bool {
-		var b bytes.Buffer
-		b.WriteString("data: ")
-		to := json.NewEncoder(&b) // which ends a line, and has none within
-		to.SetEscapeHTML(false)
-		if to.Encode(e) != nil {
+	tell := func(e event, edits []byte) bool {
+		text, err := json.Marshal(e)
+		if err != nil {
 			return false
 		}
-		b.WriteByte('\n')
+		if edits != nil { // which are JSON already, and may be long
+			text = append(append(append(bytes.TrimSuffix(text, []byte("}")), `,"edits":`...), edits...), '}')
+		}
 		out.SetWriteDeadline(time.Now().Add(10 * time.Second))
-		_, err := w.Write(b.Bytes())
+		_, err = fmt.Fprintf(w, "data: %s\n\n", text)
 		return err == nil && out.Flush() == nil
 	}
 	var old *page // what the page in the browser is, where it is known
 	beats := time.NewTicker(beat)
 	defer beats.Stop()
 	for {
-		now := s.site.hub.get(l.path)
-		e := event{Kind: "current", Version: has}
+		now := s.site.hub.await(r.Context(), l.path)
+		e, edits := event{Kind: "current", Version: has}, []byte(nil)
 		switch {
 		case now == nil:
 			e.Kind = "gone"
 		case now.version == has:
 		case old != nil && old.version == has:
 			e.Version = now.version
-			if e.Edits = now.editFrom(old).text; e.Edits != nil {
+			if edits = now.editFrom(old).text; edits != nil {
 				e.Kind, e.From = "edit", has
 			} else {
 				e.Kind = "whole"
@@ -222,7 +221,7 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 		default:
 			e.Kind, e.Version = "whole", now.version
 		}
-		if !tell(e) {
+		if !tell(e, edits) {
 			return
 		}
 		if now != nil {

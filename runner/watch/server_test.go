@@ -161,8 +161,14 @@ func TestServedPage(t *testing.T) {
 	}
 }
 
+// heard is an event as a page reads it.
+type heard struct {
+	event
+	Edits json.RawMessage
+}
+
 // listens reads the events of a page.
-func listens(t *testing.T, s *Server, page, version string) (next func() event, leave func()) {
+func listens(t *testing.T, s *Server, page, version string) (next func() heard, leave func()) {
 	t.Helper()
 	r, err := http.Get(s.URL() + eventsPath + "?page=" + page + "&version=" + version)
 	must(t, err)
@@ -170,9 +176,9 @@ func listens(t *testing.T, s *Server, page, version string) (next func() event, 
 		t.Fatalf("%s, %s", r.Status, r.Header)
 	}
 	lines := bufio.NewReader(r.Body)
-	return func() event {
+	return func() heard {
 		t.Helper()
-		var e event
+		var e heard
 		for {
 			line, err := lines.ReadString('\n')
 			must(t, err)
@@ -198,7 +204,7 @@ func TestEvents(t *testing.T) {
 	}
 	put(t, dir, "a.md", filler+"x 2")
 	e := next()
-	if e.Kind != "edit" || !bytes.Contains(e.Edits, []byte(`<math>x 2</math>`)) {
+	if e.Kind != "edit" || !bytes.Contains(e.Edits, []byte(`"x 2"`)) {
 		t.Errorf("after an edit: %+v", e)
 	}
 	if len(e.Edits) > 1000 {

@@ -66,6 +66,7 @@ type Site struct {
 	todo   map[string][]string // notebooks to make, and because of which files
 	whole  map[string]bool     // the pages of the folder as a whole that are shown
 	dirty  bool                // those are to be made anew
+	ready  bool                // all was made once
 }
 
 // sheet is a notebook and what its page was made of.
@@ -80,7 +81,7 @@ func OpenSite(m Maker) (*Site, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Site{Maker: m, folder: f, hub: newHub(), sheets: map[string]*sheet{}, todo: map[string][]string{}, whole: map[string]bool{},
+	return &Site{Maker: m, folder: f, hub: newHub(), sheets: map[string]*sheet{}, todo: map[string][]string{}, whole: map[string]bool{}, dirty: true,
 		mirror: &mirror{dir: f.dir, limit: m.Limit, open: m.Open, files: map[string]*file{}}}, nil
 }
 
@@ -280,6 +281,10 @@ func (s *Site) make(ctx context.Context) {
 	for p, text := range pages {
 		s.hub.put(p, text)
 		s.whole[p] = true
+	}
+	if !s.ready {
+		s.ready = true
+		close(s.hub.ready)
 	}
 }
 

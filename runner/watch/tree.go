@@ -29,7 +29,8 @@ type frame struct {
 }
 
 // parse finds the elements of a page, its html element on top. The page's own writer closes every
-// element that it opens, so that nothing has to be guessed; nil where it did not.
+// element that it opens, so that nothing has to be guessed; nil where it did not. It is run for every
+// change of a page of megabytes, so that it looks no further into an element than it must.
 func parse(text []byte) *node {
 	var open []frame
 	var done []node // elements that are complete, of all that are open
@@ -38,31 +39,31 @@ func parse(text []byte) *node {
 		if i < 0 {
 			return nil // it ends within its html element, or has none
 		}
-		if len(open) > 0 && len(bytes.TrimSpace(text[at:at+i])) > 0 {
-			open[len(open)-1].mixed = true
-		}
-		if n := len(done); n > 0 && len(open) > 0 && n > open[len(open)-1].kids {
-			done[n-1].next = at + i
+		if n := len(open); i > 0 && n > 0 {
+			if f := &open[n-1]; !f.mixed && len(bytes.TrimSpace(text[at:at+i])) > 0 {
+				f.mixed = true
+			}
+			if len(done) > open[n-1].kids {
+				done[len(done)-1].next = at + i
+			}
 		}
 		at += i
 		j := bytes.IndexByte(text[at:], '>')
-		if j < 0 {
+		if j < 2 {
 			return nil
 		}
-		tag := text[at+1 : at+j]
-		after := at + j + 1
+		tag, after := text[at+1:at+j], at+j+1
+		name := tagName(tag)
+		end := 0 // of an element that is not looked into
 		switch {
-		case len(tag) == 0:
-			return nil
 		case tag[0] == '!':
+			at = after
+			continue
 		case tag[0] == '/':
-			if len(open) == 0 {
+			if len(open) == 0 || !bytes.Equal(open[len(open)-1].name, tag[1:]) {
 				return nil
 			}
 			f := open[len(open)-1]
-			if !bytes.Equal(f.name, tag[1:]) {
-				return nil
-			}
 			open = open[:len(open)-1]
 			n := node{start: f.start, open: f.open, close: at, end: after, next: after}
 			if !f.mixed && after-f.start >= small && len(done) > f.kids {
@@ -72,33 +73,37 @@ func parse(text []byte) *node {
 			if len(open) == 0 {
 				return &n
 			}
+			at = after
+			continue
+		case len(open) > 0 && (tag[len(tag)-1] == '/' || void(name)):
+			end = after
+		case len(open) > 0 && (whole(name) || bytes.HasPrefix(text[at:], rowTag)):
+			end = endOf(text, name, after)
+		}
+		switch {
+		case end < 0 || len(open) == deepest:
+			return nil
+		case end > 0:
+			close := end
+			if end > after {
+				close -= len(name) + len("</>")
+			}
+			done = append(done, node{start: at, open: after, close: close, end: end, next: end})
+			after = end
 		default:
-			name := tag
-			if k := bytes.IndexAny(tag, " \n/"); k >= 0 {
-				name = tag[:k]
-			}
-			switch {
-			case tag[len(tag)-1] == '/' || void(name):
-				if len(open) == 0 {
-					return nil
-				}
-				done = append(done, node{start: at, open: after, close: after, end: after, next: after})
-			case string(name) == "script" || string(name) == "style":
-				k := bytes.Index(text[after:], []byte("</"+string(name)+">"))
-				if k < 0 || len(open) == 0 {
-					return nil
-				}
-				end := after + k + len(name) + 3
-				done = append(done, node{start: at, open: after, close: after + k, end: end, next: end})
-				after = end
-			case len(open) == deepest:
-				return nil
-			default:
-				open = append(open, frame{name: name, start: at, open: after, kids: len(done)})
-			}
+			open = append(open, frame{name: name, start: at, open: after, kids: len(done)})
 		}
 		at = after
 	}
+}
+
+func tagName(tag []byte) []byte {
+	for i, c := range tag {
+		if i > 0 && (c == ' ' || c == '/' || c == '\n') {
+			return tag[:i]
+		}
+	}
+	return tag
 }
 
 // void are the elements of HTML that have no end.
@@ -108,4 +113,36 @@ func void(name []byte) bool {
 		return true
 	}
 	return false
+}
+
+// whole are elements that are exchanged as one, however large, unless they hold another of their kind.
+func whole(name []byte) bool {
+	switch string(name) {
+	case "p", "tr", "li", "math", "pre", "script", "style":
+		return true
+	}
+	return false
+}
+
+// endOf is where an element ends whose contents begin at from: 0 where it holds another of its kind
+// and must be looked into, -1 where it has no end.
+func endOf(text, name []byte, from int) int {
+	i := bytes.Index(text[from:], append(append([]byte("</"), name...), '>'))
+	if i < 0 {
+		return -1
+	}
+	inner := text[from : from+i]
+	if string(name) != "script" && string(name) != "style" {
+		begin := append([]byte{'<'}, name...)
+		for {
+			k := bytes.Index(inner, begin)
+			if k < 0 {
+				break
+			}
+			if inner = inner[k+len(begin):]; len(inner) == 0 || inner[0] == ' ' || inner[0] == '>' {
+				return 0
+			}
+		}
+	}
+	return from + i + len(name) + len("</>")
 }
