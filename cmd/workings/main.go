@@ -218,15 +218,22 @@ func newVersion(a *app) *cobra.Command {
 }
 
 func newSchema(a *app) *cobra.Command {
-	return &cobra.Command{
+	var pkg bool
+	cmd := &cobra.Command{
 		Use:   "schema",
 		Short: "Print the JSON Schema of the trace that --json writes",
 		Args:  noArgs,
 		RunE: func(*cobra.Command, []string) error {
-			a.printf("%s", runner.Schema())
+			if pkg {
+				a.printf("%s", runner.PackageSchema())
+			} else {
+				a.printf("%s", runner.Schema())
+			}
 			return nil
 		},
 	}
+	cmd.Flags().BoolVar(&pkg, "package", false, "that of package.json, which render --json writes for a folder")
+	return cmd
 }
 
 func noArgs(_ *cobra.Command, args []string) error {

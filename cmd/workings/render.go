@@ -28,11 +28,14 @@ func newRender(a *app) *cobra.Command {
 		Long: "Evaluate notebooks and write one HTML file each to DIR, which is made if need be. Below a folder\n" +
 			"that was given, the sheets keep its subfolders. A sheet with an error is written too, with the\n" +
 			"error in its place. Each file is replaced whole or not at all.\n\n" +
+			"One folder alone is a package: its sheets link to each other, index.html is their register, and\n" +
+			"combined.html holds all of them for print, with one run of sheet numbers. --pdf prints that to\n" +
+			"combined.pdf as well, --json writes the register to package.json.\n\n" +
 			"--pdf needs a Chromium: chromium, chromium-browser, google-chrome or chrome on the PATH, or the\n" +
 			"program that " + browserVariable + " names. Where there is none the rest is written, and the exit\n" +
 			"code is 3. The browser runs without a network and, for root, without its sandbox.\n\n" + filesHelp,
 		Example: `  workings render plant.md -o sheets               writes sheets/plant.html
-  workings render notebooks/... -o sheets
+  workings render notebooks/... -o sheets          and sheets/index.html, sheets/combined.html
   workings render plant.md --set r_p=12 -o variant
   workings render plant.md --pdf --xlsx -o sheets  and sheets/plant.pdf, sheets/plant.xlsx
   workings render plant.md --csv -o sheets         and sheets/plant-table-1.csv, …
