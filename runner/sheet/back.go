@@ -150,12 +150,12 @@ func (p *page) unitList() {
 func (p *page) symbolIndex() {
 	type item struct {
 		key, folded string
-		sym         *resolve.Symbol
+		*symbol
 	}
 	uses := p.usesOf()
-	var items []item
-	for _, s := range p.symbols {
-		if s.State != nil && !s.Adopted && len(uses[s]) == 0 && s.Prop != propsdb.T {
+	items := make([]item, 0, len(p.listed))
+	for _, s := range p.listed {
+		if s.State != nil && !s.Adopted && len(uses[s.no]) == 0 && s.Prop != propsdb.T {
 			continue // a property that nothing reads
 		}
 		key := lang.Print(s.Name).Text()
@@ -165,7 +165,7 @@ func (p *page) symbolIndex() {
 		return
 	}
 	slices.SortStableFunc(items, func(a, b item) int {
-		return cmp.Or(strings.Compare(a.sym.Sheet, b.sym.Sheet), strings.Compare(a.folded, b.folded), strings.Compare(a.key, b.key))
+		return cmp.Or(strings.Compare(a.Sheet, b.Sheet), strings.Compare(a.folded, b.folded), strings.Compare(a.key, b.key))
 	})
 	p.section("Symbols", "Symbols")
 	p.raw(`<p class="key">Each symbol with the <b>entry</b> that defines it, then the entries that use it.</p>`, "\n", `<ul class="symidx">`)
@@ -174,12 +174,12 @@ func (p *page) symbolIndex() {
 			break
 		}
 		p.raw("<li>")
-		p.mathSymbol(it.sym)
-		if n := p.defined(it.sym); n != "" {
+		p.mathSymbol(it.Symbol)
+		if n := it.by.Number; n != "" {
 			p.raw(" ")
 			p.entryLink(n)
 		}
-		if u := uses[it.sym]; len(u) > 0 {
+		if u := uses[it.no]; len(u) > 0 {
 			p.raw(" ")
 			p.entryLinks(u)
 		}
@@ -188,15 +188,23 @@ func (p *page) symbolIndex() {
 	p.raw("</ul></section>\n")
 }
 
-// usesOf lists for each symbol the entries that read it, in order.
-func (p *page) usesOf() map[*resolve.Symbol][]string {
-	uses := map[*resolve.Symbol][]string{}
+// usesOf lists for each symbol, by its place, the entries that read it, in order.
+func (p *page) usesOf() [][]string {
+	type use struct {
+		of     int
+		number string
+	}
+	var all []use
+	last := make([]string, p.size()) // the last entry so far that reads the symbol
+	count := make([]int, p.size())
 	var walk func(e *eval.Entry)
 	walk = func(e *eval.Entry) {
 		if e.Number != "" {
 			for _, s := range e.Line.Uses {
-				if list := uses[s]; len(list) == 0 || list[len(list)-1] != e.Number {
-					uses[s] = append(list, e.Number)
+				if no := p.of(s).no; no >= 0 && last[no] != e.Number {
+					all = append(all, use{no, e.Number})
+					last[no] = e.Number
+					count[no]++
 				}
 			}
 		}
@@ -210,7 +218,14 @@ func (p *page) usesOf() map[*resolve.Symbol][]string {
 	for _, e := range p.tr.Entries {
 		walk(e)
 	}
-	return uses
+	out, room := make([][]string, p.size()), make([]string, len(all))
+	for no, n := range count {
+		out[no], room = room[:0:n], room[n:]
+	}
+	for _, u := range all {
+		out[u.of] = append(out[u.of], u.number)
+	}
+	return out
 }
 
 func (p *page) footer() {

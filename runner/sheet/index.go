@@ -15,13 +15,11 @@ type index struct {
 	entries map[*resolve.Line]*eval.Entry
 	numbers map[string]bool // of the entries
 	broken  map[string]bool // of those without a value
-	known   map[*resolve.Symbol]*symbol
-	room    []symbol // for those to come
+	symbols
 	// stateCall is the number of the call whose working a state belongs to.
 	stateCall map[*resolve.State]string
 	// stateAlias is the caller's state behind a method's own.
 	stateAlias map[*resolve.State]*resolve.State
-	symbols    []*resolve.Symbol // in the order of their ids, all but locals
 	blocks     [][]*resolve.Line // lines by fence
 	problems   map[*diag.Problem]int
 	assumed    map[string]int                      // label → number of the assumption
@@ -34,60 +32,13 @@ type index struct {
 	cautions   int
 }
 
-// symbol is what is known of a symbol of the sheet.
-type symbol struct {
-	no     int // its place among all of them, from 0
-	id     int // by which the page's script knows it; -1 of a local
-	value  eval.Value
-	ok     bool        // it has a value
-	by     *eval.Entry // that gives it its value
-	answer bool
-	// alias is the caller's symbol behind a method's parameter or output.
-	alias *resolve.Symbol
-	call  string // the number of the call whose working a local belongs to
-}
-
-// unknown is what is known of any other symbol, such as the variable of an integral.
-var unknown = symbol{no: -1, id: -1}
-
-func (x *index) of(s *resolve.Symbol) *symbol {
-	if k := x.known[s]; k != nil {
-		return k
-	}
-	return &unknown
-}
-
-// value is what an entry gave a symbol.
-func (x *index) value(s *resolve.Symbol) (eval.Value, bool) {
-	k := x.of(s)
-	return k.value, k.ok
-}
-
-func (x *index) answer(s *resolve.Symbol) bool { return x.of(s).answer }
-
-// definedBy is the numbered entry that gives a symbol its value, or nil.
-func (x *index) definedBy(s *resolve.Symbol) *eval.Entry {
-	if e := x.of(s).by; e != nil && e.Number != "" {
-		return e
-	}
-	return nil
-}
-
-// defined is the number of that entry, or "".
-func (x *index) defined(s *resolve.Symbol) string {
-	if e := x.definedBy(s); e != nil {
-		return e.Number
-	}
-	return ""
-}
-
 // entry is that of a line, or nil.
 func (x *index) entry(l *resolve.Line) *eval.Entry { return x.entries[l] }
 
 func newIndex(doc *notebook.Document, tr *eval.Trace) *index {
 	x := &index{
 		tr: tr, entries: make(map[*resolve.Line]*eval.Entry, len(tr.Entries)), numbers: make(map[string]bool, len(tr.Entries)),
-		known: make(map[*resolve.Symbol]*symbol, len(tr.Sheet.Symbols)), room: make([]symbol, len(tr.Sheet.Symbols)), broken: map[string]bool{},
+		symbols: symbols{byRegister: make([]symbol, tr.Sheet.Registers), others: map[*resolve.Symbol]*symbol{}}, broken: map[string]bool{},
 		stateCall: map[*resolve.State]string{}, stateAlias: map[*resolve.State]*resolve.State{},
 		problems: map[*diag.Problem]int{}, assumed: map[string]int{}, notes: map[string]int{},
 		rowsRead: map[*resolve.DataTable]map[int]bool{}, ambients: map[string]float64{},
@@ -128,20 +79,6 @@ func newIndex(doc *notebook.Document, tr *eval.Trace) *index {
 	return x
 }
 
-// know makes room for what is known of a symbol.
-func (x *index) know(s *resolve.Symbol) *symbol {
-	k := x.known[s]
-	if k == nil {
-		if len(x.room) == 0 {
-			x.room = make([]symbol, 64)
-		}
-		k, x.room = &x.room[0], x.room[1:]
-		k.no, k.id = len(x.known), -1
-		x.known[s] = k
-	}
-	return k
-}
-
 // add takes an entry and what is under it; call is the number of the call it works for.
 func (x *index) add(e *eval.Entry, call string) {
 	l := e.Line
@@ -171,11 +108,11 @@ func (x *index) add(e *eval.Entry, call string) {
 		if r.OK {
 			k.value, k.ok = r.Value, true
 		}
-		x.define(r.Symbol, k, e)
+		x.define(k, e)
 	}
 	for _, s := range l.Defines {
 		k := x.know(s)
-		x.define(s, k, e)
+		x.define(k, e)
 		if s.Local && call != "" {
 			k.call = call
 		}
@@ -215,17 +152,6 @@ func (x *index) values(es []*eval.Entry) {
 			}
 		}
 		x.values(e.Children)
-	}
-}
-
-// define says which entry a symbol comes from, and gives all but locals an id.
-func (x *index) define(s *resolve.Symbol, k *symbol, e *eval.Entry) {
-	if k.by == nil {
-		k.by = e
-	}
-	if k.id < 0 && !s.Local {
-		k.id = len(x.symbols)
-		x.symbols = append(x.symbols, s)
 	}
 }
 

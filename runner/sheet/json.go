@@ -102,12 +102,11 @@ func (p *page) traceTail() jsonTail {
 
 // jsonSymbols is an object of every symbol that has a value.
 func (p *page) jsonSymbols(o *encoder) {
-	seen := make(map[string]bool, len(p.symbols))
+	seen := make(map[string]bool, len(p.listed))
 	o.open('{')
-	for _, s := range p.symbols {
-		v, ok := p.value(s)
-		name := s.Full()
-		if !ok || seen[name] {
+	for _, k := range p.listed {
+		v, name := k.value, k.Full()
+		if !k.ok || seen[name] {
 			continue
 		}
 		seen[name] = true
@@ -119,9 +118,9 @@ func (p *page) jsonSymbols(o *encoder) {
 		o.textMember("si_unit", p.siUnit(v))
 		o.numberMember("value", v.Shown)
 		o.textMember("unit", p.traceUnit(v))
-		o.wholeMember("line", typedLine(s.Line))
-		if entry := p.defined(s); entry != "" {
-			o.textMember("entry", entry)
+		o.wholeMember("line", typedLine(k.Line))
+		if k.by.Number != "" {
+			o.textMember("entry", k.by.Number)
 		}
 		o.shut('}')
 	}
