@@ -28,7 +28,7 @@ const version = "0.1"
 func main() {
 	// A sheet is made in a few megabytes, once: collecting garbage at every few takes a fifth of the time.
 	// Beyond half a gigabyte memory counts for more.
-	debug.SetGCPercent(400)
+	debug.SetGCPercent(800)
 	debug.SetMemoryLimit(512 << 20)
 	os.Exit(execute(os.Args[1:], os.Stdout, os.Stderr))
 }

@@ -7,7 +7,6 @@ import (
 	"encoding/base64"
 	"fmt"
 	"io"
-	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -145,6 +144,9 @@ func HTML(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error 
 	if p.full() || tail.full() || len(p.b)+len(fonts)+len(tail.b) > MaxPage {
 		return &LimitError{File: doc.File.Name, Max: MaxPage}
 	}
+	if room, ok := w.(interface{ Grow(int) }); ok { // a buffer: all at once, not by doubling
+		room.Grow(len(p.b) + len(fonts) + len(tail.b))
+	}
 	for _, part := range [...][]byte{p.b[:top], []byte(fonts), p.b[top:], tail.b} {
 		if _, err := w.Write(part); err != nil {
 			return err
@@ -195,7 +197,29 @@ var parts = sync.OnceValue(func() assets {
 
 // tight leaves out of a style sheet what only its authors read.
 func tight(style string) string {
-	return regexp.MustCompile(`(?s)/\*.*?\*/|\n\s*`).ReplaceAllString(style, "")
+	var b strings.Builder
+	for {
+		at := strings.IndexAny(style, "/\n")
+		if at < 0 {
+			b.WriteString(style)
+			return b.String()
+		}
+		b.WriteString(style[:at])
+		style = style[at:]
+		comment := 0
+		if strings.HasPrefix(style, "/*") {
+			comment = strings.Index(style[2:], "*/") + 4
+		}
+		switch {
+		case style[0] == '\n':
+			style = strings.TrimLeft(style, " \t\r\n\f")
+		case comment > 3:
+			style = style[comment:]
+		default:
+			b.WriteByte('/')
+			style = style[1:]
+		}
+	}
 }
 
 // face embeds one font: a sheet must read the same anywhere, ten years on.
