@@ -13,6 +13,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
@@ -131,58 +132,64 @@ var (
 	naming  = regexp.MustCompile(` aria-(?:labelledby|describedby)="([^"]*)"`)
 )
 
+// links holds that whatever a page links to is there, file and place, and that no id stands twice.
+func links(t *testing.T, all map[string]string, least int) {
+	t.Helper()
+	ids := map[string]map[string]bool{}
+	for name, page := range all {
+		ids[name] = map[string]bool{}
+		for _, m := range anyID.FindAllStringSubmatch(page, -1) {
+			if ids[name][m[1]] {
+				t.Errorf("%s: the id %s stands twice", name, m[1])
+			}
+			ids[name][m[1]] = true
+		}
+	}
+	found := 0
+	for name, page := range all {
+		for _, m := range anyHref.FindAllStringSubmatch(page, -1) {
+			to, err := url.Parse(html.UnescapeString(m[1]))
+			if err != nil {
+				t.Errorf("%s: %v", name, err)
+				continue
+			}
+			if to.Scheme != "" {
+				continue
+			}
+			found++
+			file := name
+			if to.Path != "" {
+				file = path.Join(path.Dir(name), to.Path)
+			}
+			if all[file] == "" {
+				t.Errorf("%s: %s leads to no file", name, m[1])
+			} else if to.Fragment != "" && !ids[file][to.Fragment] {
+				t.Errorf("%s: %s leads to no place", name, m[1])
+			}
+			if name == CombinedPage && to.Path != "" {
+				t.Errorf("%s leads out of the document: %s", name, m[1])
+			}
+		}
+		for _, m := range naming.FindAllStringSubmatch(page, -1) {
+			for _, id := range strings.Fields(m[1]) {
+				if !ids[name][id] {
+					t.Errorf("%s: nothing has the id %s", name, id)
+				}
+			}
+		}
+	}
+	if found < least {
+		t.Errorf("only %d links", found)
+	}
+}
+
 // Whatever a page of a package links to inside the package is there, file and place; no id stands
 // twice on a page.
 func TestPackageLinks(t *testing.T) {
 	for _, dir := range []string{"../notebooks/demos/holm-skerry", "../notebooks/demos", "../notebooks/guide", packageDir + "/rests", packageDir + "/superseded", packageDir + "/differs"} {
 		t.Run(filepath.Base(dir), func(t *testing.T) {
 			all := pages(t, buildPackage(t, os.DirFS(dir)))
-			ids := map[string]map[string]bool{}
-			for name, page := range all {
-				ids[name] = map[string]bool{}
-				for _, m := range anyID.FindAllStringSubmatch(page, -1) {
-					if ids[name][m[1]] {
-						t.Errorf("%s: the id %s stands twice", name, m[1])
-					}
-					ids[name][m[1]] = true
-				}
-			}
-			links := 0
-			for name, page := range all {
-				for _, m := range anyHref.FindAllStringSubmatch(page, -1) {
-					to, err := url.Parse(html.UnescapeString(m[1]))
-					if err != nil {
-						t.Errorf("%s: %v", name, err)
-						continue
-					}
-					if to.Scheme != "" {
-						continue
-					}
-					links++
-					file := name
-					if to.Path != "" {
-						file = path.Join(path.Dir(name), to.Path)
-					}
-					if all[file] == "" {
-						t.Errorf("%s: %s leads to no file", name, m[1])
-					} else if to.Fragment != "" && !ids[file][to.Fragment] {
-						t.Errorf("%s: %s leads to no place", name, m[1])
-					}
-					if name == CombinedPage && to.Path != "" {
-						t.Errorf("%s leads out of the document: %s", name, m[1])
-					}
-				}
-				for _, m := range naming.FindAllStringSubmatch(page, -1) {
-					for _, id := range strings.Fields(m[1]) {
-						if !ids[name][id] {
-							t.Errorf("%s: nothing has the id %s", name, id)
-						}
-					}
-				}
-			}
-			if links < 20 {
-				t.Errorf("only %d links", links)
-			}
+			links(t, all, 20)
 		})
 	}
 }
@@ -293,4 +300,44 @@ func TestPackageJSON(t *testing.T) {
 	if given != 1 {
 		t.Errorf("%d inputs are given another value", given)
 	}
+}
+
+// Names of files and what a front matter holds reach the pages of a package escaped, and links to files
+// with odd names lead to them.
+func TestPackageHostile(t *testing.T) {
+	evil := `</style><script>alert(1)</script>" onclick="x`
+	front := "---\ntitle: '" + evil + "'\nnumber: '" + evil + "'\nrevision: '" + evil + "'\nproject: '" + evil + "'\nprepared: '" + evil + "'\n---\n"
+	fence := func(kind, text string) string { return "```" + kind + "\n" + text + "\n```\n" }
+	used := front + fence("inputs", "T = 300 K // "+evil+" [^a]") + fence("assume", "x-y: "+evil+" // to confirm "+evil) +
+		fence("calc", "b = 2*T\ncheck b > 900 K") + fence("answers", "b // "+evil) + "\n[^a]: " + evil + "\n"
+	names := []string{"a b#c?%41.md", "x:y.md", "d&q/é\"<i>.md"}
+	fsys := fstest.MapFS{
+		names[0]: {Data: []byte(used)},
+		names[1]: {Data: []byte(front + fence("calc", "use \"d&q/é\\\"<i>.md\" as one") + "[to it](a%20b%23c%3F%2541.md)\n")},
+		names[2]: {Data: []byte(front + fence("inputs", "T = 310 K // "+evil+" [^a]") + fence("calc", "b = T") + "\n[^a]: " + evil + "\n")},
+		"m.md":   {Data: []byte(front + fence("calc", "use \"a b#c?%41.md\" as u\nuse \"a b#c?%41.md\" as v with T = 500 K\nz = u.b + v.b"))},
+	}
+	p := buildPackage(t, fsys)
+	if len(p.Sheets) != 4 {
+		t.Fatalf("%d sheets", len(p.Sheets))
+	}
+	all := pages(t, p)
+	for name, page := range all {
+		text, _, _ := strings.Cut(page, `<script type="application/json"`)
+		for _, bad := range []string{"<script>alert", "</style><script", `" onclick="`} {
+			if strings.Contains(text, bad) {
+				t.Errorf("%s holds %s", name, bad)
+			}
+		}
+	}
+	for name, want := range map[string]string{
+		"m.html":   `href="a%20b%23c%3F%2541.html#e2"`,
+		"x:y.html": `href="a%20b%23c%3F%2541.html"`,
+		IndexPage:  `href="./x:y.html"`,
+	} {
+		if !strings.Contains(all[name], want) {
+			t.Errorf("%s does not lead to %s", name, want)
+		}
+	}
+	links(t, all, 20)
 }

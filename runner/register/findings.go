@@ -98,16 +98,46 @@ func (s *Sheet) usedHere(q *diag.Problem) *diag.Problem {
 }
 
 // owner is the sheet upstream at which a problem of the sheet's trace is reported, or nil: the one
-// that has it while nothing upstream of that has.
+// farthest upstream that has it.
 func (s *Sheet) owner(q *diag.Problem) *Sheet {
 	f := s.fault(q)
-	has := func(up *Sheet) bool { return up.faults()[f] }
-	for _, up := range s.upstream() {
-		if has(up) && !slices.ContainsFunc(up.upstream(), has) {
+	for _, up := range s.fromTheTop() {
+		if up.faults()[f] {
 			return up
 		}
 	}
 	return nil
+}
+
+// fromTheTop are the sheets upstream, each after those that it rests on.
+func (s *Sheet) fromTheTop() []*Sheet {
+	if s.top == nil {
+		s.top = slices.Clone(s.upstream())
+		slices.SortStableFunc(s.top, func(a, b *Sheet) int { return a.rank - b.rank })
+	}
+	return s.top
+}
+
+// rank numbers the sheets so that each comes after those that it rests on; a circle is opened
+// somewhere.
+func (p *Package) rank() {
+	seen := map[*Sheet]bool{}
+	next := 0
+	var visit func(s *Sheet)
+	visit = func(s *Sheet) {
+		if seen[s] {
+			return
+		}
+		seen[s] = true
+		for _, u := range s.Uses {
+			visit(u.Used)
+		}
+		s.rank = next
+		next++
+	}
+	for _, s := range p.Sheets {
+		visit(s)
+	}
 }
 
 // faults are those of the sheet's trace.

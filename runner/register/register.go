@@ -56,6 +56,8 @@ type Sheet struct {
 
 	pkg       *Package
 	above     []*Sheet // upstream, once it has been found
+	top       []*Sheet // the same, by rank
+	rank      int
 	allFaults map[fault]bool
 }
 
@@ -122,12 +124,13 @@ func New(sheets []*Sheet, unread []Unread) *Package {
 		s.Position = i
 		s.Problems, s.Found, s.Uses, s.UsedBy, s.Upstream = nil, nil, nil, nil, nil
 		s.Standing = Standing{Overridden: s.overridden()}
-		s.pkg, s.above, s.allFaults = p, nil, nil
+		s.pkg, s.above, s.top, s.allFaults = p, nil, nil, nil
 		byPath[s.Path] = s
 	}
 	for _, s := range p.Sheets {
 		s.findUses(byPath)
 	}
+	p.rank()
 	p.project()
 	p.collectInputs()
 	p.differences()
