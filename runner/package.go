@@ -66,6 +66,9 @@ func (p *Package) Trace(w io.Writer, s *register.Sheet) error {
 // JSON writes the register, who uses what, and all inputs, as one object on one line.
 func (p *Package) JSON(w io.Writer) error { return sheet.PackageJSON(w, p.Package, p.options()) }
 
+// Inputs writes every input of the package with its sources, as comma-separated values.
+func (p *Package) Inputs() []byte { return sheet.PackageInputs(p.Package) }
+
 // PackageSchema is the JSON Schema that it keeps to.
 func PackageSchema() []byte { return sheet.PackageSchema() }
 
@@ -86,6 +89,7 @@ const (
 	IndexPage    = sheet.IndexPage
 	CombinedPage = sheet.CombinedPage
 	PackageFile  = "package.json"
+	InputsFile   = "inputs.csv"
 )
 
 func (p *Package) options() sheet.PackageOptions {

@@ -73,6 +73,9 @@ func packageFiles(f formats, sheets int) []string {
 	if f.json {
 		names = append(names, runner.PackageFile)
 	}
+	if f.csv {
+		names = append(names, runner.InputsFile)
+	}
 	if f.pdf && sheets > 1 {
 		names = append(names, pdfOf(runner.CombinedPage))
 	}
@@ -121,6 +124,8 @@ func (w *writing) whole(t *target, o *outcome) {
 			err = w.pkg.Combined(&b, nil)
 		case runner.PackageFile:
 			err = w.pkg.JSON(&b)
+		case runner.InputsFile:
+			b.Write(w.pkg.Inputs())
 		default:
 			pdf, printErr := w.printCombined(o.ctx)
 			if errors.Is(printErr, errInterrupted) {

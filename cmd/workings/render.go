@@ -30,7 +30,7 @@ func newRender(a *app) *cobra.Command {
 			"error in its place. Each file is replaced whole or not at all.\n\n" +
 			"One folder alone is a package: its sheets link to each other, index.html is their register, and\n" +
 			"combined.html holds all of them for print, with one run of sheet numbers. --pdf prints that to\n" +
-			"combined.pdf as well, --json writes the register to package.json.\n\n" +
+			"combined.pdf as well, --csv writes all inputs to inputs.csv, --json the register to package.json.\n\n" +
 			"--pdf needs a Chromium: chromium, chromium-browser, google-chrome or chrome on the PATH, or the\n" +
 			"program that " + browserVariable + " names. Where there is none the rest is written, and the exit\n" +
 			"code is 3. The browser runs without a network and, for root, without its sandbox.\n\n" + filesHelp,
@@ -99,6 +99,9 @@ func (t *target) sheetFile(dir string) string {
 func collisions(ts []target, dir string, whole []string) error {
 	from := map[string]string{}
 	for _, name := range whole {
+		if name == runner.InputsFile {
+			continue // no sheet has a file of that form
+		}
 		stem := strings.TrimSuffix(name, filepath.Ext(name))
 		from[filepath.ToSlash(filepath.Join(dir, stem))+".html"] = name + " of the whole folder"
 	}
