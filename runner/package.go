@@ -72,8 +72,10 @@ func (p *Package) Inputs() []byte { return sheet.PackageInputs(p.Package) }
 // PackageSchema is the JSON Schema that it keeps to.
 func PackageSchema() []byte { return sheet.PackageSchema() }
 
-// Index writes the page that leads to all sheets.
-func (p *Package) Index(w io.Writer) error { return sheet.Index(w, p.Package, p.options()) }
+// Index writes the page that leads to all sheets, and to the document of all of them where there is one.
+func (p *Package) Index(w io.Writer, combined bool) error {
+	return sheet.Index(w, p.Package, p.options(), combined)
+}
 
 // Combined writes all sheets as one document. For print, begins are the numbers of the printed sheets at
 // which the sheets begin, each 0 until they are known; else it is nil.

@@ -118,7 +118,7 @@ func pages(t *testing.T, p *Package) map[string]string {
 		}
 		out[name] = b.String()
 	}
-	write(IndexPage, p.Index)
+	write(IndexPage, func(w io.Writer) error { return p.Index(w, true) })
 	write(CombinedPage, func(w io.Writer) error { return p.Combined(w, nil) })
 	for _, s := range p.Sheets {
 		write(s.Page, func(w io.Writer) error { return p.HTML(w, s) })

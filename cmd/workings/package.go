@@ -8,6 +8,7 @@ import (
 	"io"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"workings/runner"
@@ -119,7 +120,7 @@ func (w *writing) whole(t *target, o *outcome) {
 		var err error
 		switch name {
 		case runner.IndexPage:
-			err = w.pkg.Index(&b)
+			err = w.pkg.Index(&b, slices.Contains(names, runner.CombinedPage))
 		case runner.CombinedPage:
 			err = w.pkg.Combined(&b, nil)
 		case runner.PackageFile:

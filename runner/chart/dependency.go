@@ -55,11 +55,12 @@ const (
 	pageWide  = 980.0
 )
 
-// SVG draws the package, upstream above or left. Nil where it is too large to draw.
-func (d *Dependency) SVG(id string) []byte {
+// SVG draws the package, upstream above or left; wide says that it needs more room than a page has
+// across. Nil where it is too large to draw.
+func (d *Dependency) SVG(id string) (picture []byte, wide bool) {
 	l := d.layout()
 	if l == nil {
-		return nil
+		return nil, false
 	}
 	o := &svg{}
 	o.raw(`<svg class="chart deps" style="--w:`)
@@ -82,7 +83,7 @@ func (d *Dependency) SVG(id string) []byte {
 	for i := range d.Boxes {
 		o.sheet(&d.Boxes[i], l.boxes[i], l.lines)
 	}
-	return o.close()
+	return o.close(), l.width > pageWide
 }
 
 // describe is the picture in words.

@@ -180,7 +180,8 @@ func TestDependencyOfAnyShape(t *testing.T) {
 			return rapid.SliceOfNDistinct(rapid.IntRange(0, i-1), 0, min(3, i), rapid.ID[int]).Draw(t, "uses")
 		})
 		checkLayout(t, d)
-		if !bytes.Equal(d.SVG("D"), d.SVG("D")) {
+		one, _ := d.SVG("D")
+		if other, _ := d.SVG("D"); !bytes.Equal(one, other) {
 			t.Errorf("two drawings differ")
 		}
 	})
@@ -197,16 +198,17 @@ func TestDependencyInACircle(t *testing.T) {
 }
 
 func TestDependencyTooLarge(t *testing.T) {
-	if some(MaxSheetBoxes+1, chain).SVG("D") != nil {
+	if svg, _ := some(MaxSheetBoxes+1, chain).SVG("D"); svg != nil {
 		t.Error("a picture of too many sheets")
 	}
-	if some(MaxSheetBoxes, func(i int) []int {
+	all := some(MaxSheetBoxes, func(i int) []int {
 		var all []int
 		for j := range i {
 			all = append(all, j)
 		}
 		return all
-	}).SVG("D") != nil {
+	})
+	if svg, _ := all.SVG("D"); svg != nil {
 		t.Error("a picture of too many arrows")
 	}
 }
@@ -214,7 +216,8 @@ func TestDependencyTooLarge(t *testing.T) {
 // What a front matter holds reaches the picture escaped and cut to its box.
 func TestDependencyEscapes(t *testing.T) {
 	d := &Dependency{Title: "<b>", Boxes: []SheetBox{{strings.Repeat("<script>", 50), "\x1b", `"><a>`, BadSign, "&", `"x`}}}
-	s := string(d.SVG("D"))
+	svg, _ := d.SVG("D")
+	s := string(svg)
 	for _, bad := range []string{"<script", "<b>", "\x1b", `"x"`} {
 		if strings.Contains(s, bad) {
 			t.Errorf("%q in the picture", bad)

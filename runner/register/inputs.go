@@ -140,25 +140,60 @@ func (p *Package) differences() {
 	}
 }
 
-// contradictions are inputs that are described alike, name one source and have two values: one of
-// them was changed and the other forgotten.
+// contradictions are inputs that are described alike, name one document and have several values: one of
+// them was changed and the others forgotten. All of one description make one report.
 func (p *Package) contradictions(group []*Input) {
+	var told []*Input
 	for i, b := range group {
+		if b.Described() == "" || slices.ContainsFunc(told, func(t *Input) bool { return t.alike(b) }) {
+			continue
+		}
 		for _, a := range group[:i] {
-			if !a.shareDocument(b) || !a.differs(b) || a.Described() == "" || a.Described() != b.Described() {
-				continue
+			if a.alike(b) && a.differs(b) {
+				told = append(told, b)
+				b.contradicts(group)
+				break
 			}
-			in, ok := b.Line.Stmt.(*lang.Input)
-			other, okToo := a.Line.Stmt.(*lang.Input)
-			if !ok || !okToo {
-				continue
-			}
-			q := b.Sheet.find(CodeDiffers, in.Name.Loc, "if both are right, say in their descriptions how they differ; else read the value from one sheet by use",
-				"%s is another value on %s, and both cite the same source", in.Name.Text, a.Sheet.called())
-			q.Related = append(q.Related, diag.Related{File: a.Sheet.fileFor(b.Sheet), Span: other.Name.Loc, Message: "the other value"})
-			break
 		}
 	}
+}
+
+// alike reports inputs that are described in the same words and rest on the same document.
+func (in *Input) alike(other *Input) bool {
+	return in.Described() == other.Described() && in.shareDocument(other)
+}
+
+// mostRelated is how many further places one report points at.
+const mostRelated = 4
+
+// contradicts reports that others of the group are alike and have other values.
+func (in *Input) contradicts(group []*Input) {
+	var others []*Input
+	for _, o := range group {
+		if o.alike(in) && o.differs(in) {
+			others = append(others, o)
+		}
+	}
+	where := "on " + others[0].Sheet.called()
+	if n := len(others) - 1; n > 0 {
+		where += " and " + count(n, "sheet more", "sheets more")
+	}
+	q := in.Sheet.find(CodeDiffers, in.at(), "if both are right, say in their descriptions how they differ; else read the value from one sheet by use",
+		"%s is another value %s, and all cite the same source", in.Symbol.Name, where)
+	if len(others) == 1 {
+		q.Message = strings.Replace(q.Message, "all cite", "both cite", 1)
+	}
+	for _, o := range others[:min(len(others), mostRelated)] {
+		q.Related = append(q.Related, diag.Related{File: o.Sheet.fileFor(in.Sheet), Span: o.at(), Message: "the other value"})
+	}
+}
+
+// at is where the input's name stands in its notebook.
+func (in *Input) at() diag.Span {
+	if s, ok := in.Line.Stmt.(*lang.Input); ok {
+		return s.Name.Loc
+	}
+	return in.Line.Stmt.Span()
 }
 
 // differs reports two values that are not one, of sheets of which neither gives the other its value.

@@ -25,6 +25,7 @@ type registerPage struct {
 	place    Placement
 	pages    []*page // by position: they print the symbols and values of their sheets
 	emphasis bool
+	combined bool  // the index leads to the document that holds all sheets
 	begins   []int // the printed sheet on which each sheet begins, for the document that is printed
 }
 
@@ -46,10 +47,11 @@ func (r *registerPage) pageOf(s *register.Sheet) *page {
 	return newPage(s.Doc, s.Own(), o)
 }
 
-// Index writes the page that leads to all sheets of a package. The error is a *LimitError, or what w
-// returned.
-func Index(w io.Writer, pkg *register.Package, o PackageOptions) error {
+// Index writes the page that leads to all sheets of a package; combined says that there is a document
+// of all of them too. The error is a *LimitError, or what w returned.
+func Index(w io.Writer, pkg *register.Package, o PackageOptions, combined bool) error {
 	r := newRegisterPage(pkg, o, false)
+	r.combined = combined
 	r.open("")
 	r.cover()
 	r.raw("</main>\n")
@@ -114,7 +116,7 @@ func (r *registerPage) open(edges string) {
 	// The contents of a sheet are laid out below main; here each has an article of its own.
 	r.raw("</title>\n<style>\n", a.style, strings.ReplaceAll(tight(articleRules(styleText)), "main>", "article>"), chart.Style, tight(registerStyle))
 	r.pageRule("", strings.TrimSpace(r.title()+"  "+r.pkg.Project), "")
-	r.raw(edges, "</style>\n</head>\n<body>\n", icons, `<a class="skip" href="#Content">Skip to the register</a>`, "\n")
+	r.raw("@page Across{size:A4 landscape}\n", edges, "</style>\n</head>\n<body>\n", icons, `<a class="skip" href="#Content">Skip to the register</a>`, "\n")
 }
 
 // articleRules are those lines of the style sheet that lay out what stands directly below main.
@@ -159,7 +161,7 @@ func (r *registerPage) cover() {
 	}
 	n := len(r.pkg.Sheets)
 	r.raw("<span>", itoa(n), plural(n, " sheet", " sheets"), "</span>")
-	if !r.place.Combined && n > 1 {
+	if r.combined {
 		r.raw(`<span class="screen"><a href="`, CombinedPage, `">All sheets as one document, for print</a></span>`)
 	}
 	r.raw("</p>\n<h1>", r.title(), "</h1>\n")

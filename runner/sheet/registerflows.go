@@ -16,7 +16,6 @@ func (r *registerPage) picture() {
 	if len(r.pkg.Sheets) < 2 {
 		return
 	}
-	r.section("Dependence", "Which sheet uses which")
 	d := &chart.Dependency{Title: "Which sheet uses which"}
 	varied := false
 	for _, s := range r.pkg.Sheets {
@@ -31,7 +30,12 @@ func (r *registerPage) picture() {
 			varied = varied || with
 		}
 	}
-	svg := d.SVG("Dependence-picture")
+	svg, wide := d.SVG("Dependence-picture")
+	if wide {
+		r.raw(`<div class="across">`)
+		defer r.raw("</div>\n")
+	}
+	r.section("Dependence", "Which sheet uses which")
 	if svg == nil {
 		r.raw(`<p class="key">The package is too large for a picture; the register names what each sheet uses.</p></section>`, "\n")
 		return
