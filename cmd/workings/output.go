@@ -218,7 +218,7 @@ func attempt(t *target, o *outcome, work func(*target, *outcome)) {
 	defer func() {
 		if bug := recover(); bug != nil {
 			*o = outcome{}
-			o.fail(t, fmt.Errorf("internal error (%v): this is a fault of workings, not of the notebook; please report it with the notebook", bug))
+			o.fail(t, fault(bug))
 		}
 	}()
 	if t.err != nil {
@@ -226,6 +226,11 @@ func attempt(t *target, o *outcome, work func(*target, *outcome)) {
 		return
 	}
 	work(t, o)
+}
+
+// fault is what a panic comes to.
+func fault(bug any) error {
+	return fmt.Errorf("internal error (%v): this is a fault of workings, not of the notebook; please report it with the notebook", bug)
 }
 
 // build evaluates a target. Its files go by their names relative to the notebook's folder; or, for

@@ -5,7 +5,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"os/exec"
 	"os/signal"
@@ -40,6 +42,7 @@ type watching struct {
 
 	mu       sync.Mutex
 	memories map[string]*runner.Memory // by notebook
+	pkg      *runner.Package           // that the pages were last made of
 }
 
 func newWatch(a *app) *cobra.Command {
@@ -117,7 +120,7 @@ func (w *watching) start(port int) (*watch.Site, *watch.Server, error) {
 	case !info.IsDir():
 		return nil, nil, &hinted{w.dir + " is not a folder", "name the folder that it is in: workings watch " + clean(filepath.Dir(w.dir))}
 	}
-	if err := collisions(below(w.dir), w.output, nil); err != nil {
+	if err := collisions(below(w.dir), w.output, packageFiles(formats{}, 2)); err != nil {
 		return nil, nil, err
 	}
 	if w.output != "" {
@@ -150,15 +153,16 @@ func (w *watching) maker() watch.Maker {
 		Dir:      w.dir,
 		Limit:    runner.MaxFile,
 		Notebook: isNotebook,
-		Address:  func(name string) string { return w.target(name).page + ".html" },
+		Home:     runner.IndexPage,
 		Open: func() (fs.FS, func() error, error) {
 			t := target{dir: w.dir}
 			return t.open()
 		},
-		Make:  w.make,
-		Told:  w.told,
-		Whole: w.whole,
 		Saved: w.saved,
+		Make:  w.evaluate,
+		Pages: w.pages,
+		Shown: w.shown,
+		Told:  w.told,
 	}
 }
 
@@ -166,41 +170,19 @@ func (w *watching) target(name string) *target {
 	return &target{dir: w.dir, name: name, shown: clean(filepath.Join(w.dir, filepath.FromSlash(name))), page: strings.TrimSuffix(name, path.Ext(name))}
 }
 
-// sheetMade is what the watch knows of a sheet beside its page.
-type sheetMade struct {
-	title    string
-	number   string
-	problems []*diag.Problem
-	count    tally
-	failed   error // it could not be read or shown
+// evaluated is a notebook, or why it could not be read.
+type evaluated struct {
+	result *runner.Result
+	err    error
 }
 
-// make evaluates a notebook and renders its sheet. One that has none shows why.
-func (w *watching) make(ctx context.Context, fsys fs.FS, name string) (made *watch.Made) {
-	t := w.target(name)
+// evaluate is the one place where the watch has a notebook evaluated.
+func (w *watching) evaluate(ctx context.Context, fsys fs.FS, name string) (made watch.Made) {
 	defer func() {
 		if bug := recover(); bug != nil {
-			made = w.unmade(t, fmt.Errorf("internal error (%v): this is a fault of workings, not of the notebook; please report it with the notebook", bug))
+			made = &evaluated{err: fault(bug)}
 		}
 	}()
-	r, err := w.build(ctx, fsys, name)
-	if ctx.Err() != nil {
-		return nil
-	}
-	if err != nil {
-		return w.unmade(t, unread(err))
-	}
-	var page bytes.Buffer
-	if err := r.HTML(&page); err != nil {
-		return w.unmade(t, err)
-	}
-	about := &sheetMade{title: r.Doc.Front.Title.Text, number: r.Doc.Front.Number.Text, problems: r.Problems()}
-	about.count.count(about.problems)
-	return &watch.Made{Page: page.Bytes(), Info: about}
-}
-
-// build is the one place where the watch has a notebook evaluated.
-func (w *watching) build(ctx context.Context, fsys fs.FS, name string) (*runner.Result, error) {
 	w.mu.Lock()
 	memory := w.memories[name]
 	if memory == nil {
@@ -208,26 +190,81 @@ func (w *watching) build(ctx context.Context, fsys fs.FS, name string) (*runner.
 		w.memories[name] = memory
 	}
 	w.mu.Unlock()
-	return runner.BuildContext(ctx, fsys, name, runner.Options{Library: notebooks.Library(), Version: version, Memory: memory})
+	r, err := runner.BuildContext(ctx, fsys, name, runner.Options{Library: notebooks.Library(), Version: version, Memory: memory})
+	switch {
+	case ctx.Err() != nil:
+		return nil
+	case err != nil:
+		return &evaluated{err: unread(err)}
+	}
+	return &evaluated{result: r}
 }
 
-func (w *watching) unmade(t *target, err error) *watch.Made {
-	return &watch.Made{Page: plainPage(t.name, []plainLine{{text: "There is no sheet of this notebook: " + err.Error() + "."}}), Info: &sheetMade{failed: err}}
+// pages are those that rendering the folder writes.
+func (w *watching) pages(made map[string]watch.Made) []watch.Page {
+	var members []runner.Member
+	for _, name := range slices.Sorted(maps.Keys(made)) {
+		e := made[name].(*evaluated)
+		members = append(members, runner.Member{Path: name, Result: e.result, Err: e.err})
+	}
+	pkg := runner.NewPackage(members)
+	w.pkg = pkg
+	whole := packageFiles(formats{}, len(pkg.Sheets))
+	var pages []watch.Page
+	for _, s := range pkg.Sheets {
+		if e := made[s.Path].(*evaluated); slices.Contains(whole, s.Page) {
+			e.err = fmt.Errorf("its sheet would be %s, which leads to all others: give the notebook another name", s.Page)
+			continue
+		}
+		pages = append(pages, watch.Page{Address: s.Page, Notebook: s.Path, Text: w.text(s.Path, func(to io.Writer) error { return pkg.HTML(to, s) })})
+	}
+	for _, name := range whole {
+		p := watch.Page{Address: name, Text: w.text(name, pkg.Index)}
+		if name == runner.CombinedPage {
+			p.Later = w.output == ""
+			p.Text = w.text(name, func(to io.Writer) error { return pkg.Combined(to, nil) })
+		}
+		pages = append(pages, p)
+	}
+	return pages
 }
 
-// told prints what became of a sheet, and writes it where -o asks for it.
+// text makes a page, or prints why there is none.
+func (w *watching) text(name string, write func(io.Writer) error) func() []byte {
+	return func() (text []byte) {
+		defer func() {
+			if bug := recover(); bug != nil {
+				text = nil
+				w.note(name, fault(bug))
+			}
+		}()
+		var b bytes.Buffer
+		if err := write(&b); err != nil {
+			w.note(name, err)
+			return nil
+		}
+		return b.Bytes()
+	}
+}
+
+// note prints what is wrong with a sheet and no problem of its notebook.
+func (w *watching) note(name string, err error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.printf("%s: error: %s\n", diag.Visible(clean(filepath.Join(w.dir, filepath.FromSlash(name)))), diag.Visible(err.Error()))
+}
+
+// told prints what became of a notebook.
 func (w *watching) told(c watch.Change) {
 	t := w.target(c.Name)
 	line := w.paint.dim()(time.Now().Format("15:04:05")) + "  " + w.paint.bold()(diag.Visible(t.shown)) + "  "
 	if c.Made == nil {
 		w.printf("%sis gone\n", line)
-		w.erase(t)
 		w.mu.Lock()
 		delete(w.memories, c.Name)
 		w.mu.Unlock()
 		return
 	}
-	about := c.Made.Info.(*sheetMade)
 	var what []string
 	switch {
 	case c.New:
@@ -245,70 +282,57 @@ func (w *watching) told(c watch.Change) {
 		}
 		what = append(what, "by "+because)
 	}
-	what = append(what, about.problemCount(w.paint), fmt.Sprintf("%d ms", c.Took.Milliseconds()))
-	w.printf("%s%s\n", line, strings.Join(what, ", "))
-	if about.failed != nil {
-		w.printf("%s: %s\n", diag.Visible(t.shown), diag.Visible(about.failed.Error()))
+	e := c.Made.(*evaluated)
+	if e.err != nil {
+		w.printf("%s%s\n", line, w.paint.bad()("no sheet"))
+		w.note(c.Name, e.err)
+		return
 	}
+	// What is wrong with a sheet that this one uses is printed there.
+	problems := w.pkg.Sheet(c.Name).Problems
+	what = append(what, w.standing(problems), fmt.Sprintf("%d ms", c.Took.Milliseconds()))
+	w.printf("%s%s\n", line, strings.Join(what, ", "))
 	var b bytes.Buffer
-	own := slices.DeleteFunc(slices.Clone(about.problems), t.elsewhere)
 	if w.short {
-		t.printShort(&b, own, diag.Caution, w.paint)
+		t.printShort(&b, problems, diag.Caution, w.paint)
 	} else {
-		t.printProblems(&b, own, diag.Caution, w.paint)
+		t.printProblems(&b, problems, diag.Caution, w.paint)
 	}
 	w.printf("%s", b.Bytes())
-	w.write(t, c)
 }
 
-// elsewhere reports a problem in another notebook, which is printed with that one.
-func (t *target) elsewhere(q *diag.Problem) bool {
-	return q.File != nil && q.File.Name != path.Base(t.name) && isNotebook(q.File.Name) && !strings.HasPrefix(q.File.Name, runner.LibraryPrefix)
-}
-
-// problemCount says how a sheet stands. That nothing was found is no approval.
-func (s *sheetMade) problemCount(p paint) string {
-	n := s.count
+// standing counts what was found. That nothing was is no approval.
+func (w *watching) standing(problems []*diag.Problem) string {
+	var n tally
+	n.count(problems)
 	n.notebooks = 0
 	switch {
-	case s.failed != nil:
-		return p.bad()("no sheet")
 	case n == tally{}:
 		return "no problems"
 	case n.errors+n.fails > 0:
-		return p.bad()(n.String())
+		return w.paint.bad()(n.String())
 	}
-	return p.warn()(n.String())
+	return w.paint.warn()(n.String())
 }
 
-// write keeps the file of a sheet current; a notebook without a sheet leaves the last one, which is not
-// current, nowhere.
-func (w *watching) write(t *target, c watch.Change) {
-	if w.output == "" || c.Same && len(c.Because) > 0 {
-		return
-	}
-	if c.Made.Info.(*sheetMade).failed != nil {
-		w.erase(t)
-		return
-	}
-	file := t.sheetFile(w.output) + ".html"
-	err := os.MkdirAll(filepath.Dir(file), 0o777)
-	if err == nil {
-		err = replace(file, c.Made.Page, 0o666)
-	}
-	if err != nil {
-		w.printf("%s cannot be written: %s\n", diag.Visible(filepath.ToSlash(file)), reason(err))
-	}
-}
-
-// erase takes away the file of a sheet that is no more.
-func (w *watching) erase(t *target) {
+// shown keeps the file of a page current, where -o asks for it: a page that is no more is none there.
+func (w *watching) shown(address string, text []byte) {
 	if w.output == "" {
 		return
 	}
-	file := t.sheetFile(w.output) + ".html"
-	if err := os.Remove(file); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		w.printf("%s cannot be removed: %s\n", diag.Visible(filepath.ToSlash(file)), reason(err))
+	file := filepath.Join(w.output, filepath.FromSlash(address))
+	var err error
+	if text == nil {
+		if err = os.Remove(file); errors.Is(err, fs.ErrNotExist) {
+			err = nil
+		}
+	} else if err = os.MkdirAll(filepath.Dir(file), 0o777); err == nil {
+		err = replace(file, text, 0o666)
+	}
+	if err != nil {
+		w.mu.Lock()
+		defer w.mu.Unlock()
+		w.printf("%s cannot be kept current: %s\n", diag.Visible(filepath.ToSlash(file)), reason(err))
 	}
 }
 

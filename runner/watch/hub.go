@@ -3,7 +3,9 @@ package watch
 import (
 	"context"
 	"errors"
+	"maps"
 	"sync"
+	"time"
 )
 
 // hub holds the pages that are served, and who listens to them.
@@ -11,6 +13,10 @@ type hub struct {
 	mu        sync.Mutex
 	pages     map[string]*page
 	listeners map[*listener]bool
+	// later are the addresses of pages that are made once somebody asks, wanted those that somebody has
+	// asked for; asked is sent to when one is added.
+	later, wanted map[string]bool
+	asked         chan struct{}
 	// ready is closed when every page has been made for the first time: until then a page that is not
 	// there may still come.
 	ready chan struct{}
@@ -28,7 +34,7 @@ type listener struct {
 }
 
 func newHub() *hub {
-	return &hub{pages: map[string]*page{}, listeners: map[*listener]bool{}, ready: make(chan struct{})}
+	return &hub{pages: map[string]*page{}, listeners: map[*listener]bool{}, wanted: map[string]bool{}, asked: make(chan struct{}, 1), ready: make(chan struct{})}
 }
 
 // get is the page at path; nil where there is none.
@@ -38,7 +44,7 @@ func (h *hub) get(path string) *page {
 	return h.pages[path]
 }
 
-// await is get that waits for a page that may still be made, as long as ctx lets it.
+// await is get that waits for a page that is still to be made, as long as ctx lets it.
 func (h *hub) await(ctx context.Context, path string) *page {
 	if p := h.get(path); p != nil {
 		return p
@@ -46,8 +52,43 @@ func (h *hub) await(ctx context.Context, path string) *page {
 	select {
 	case <-h.ready:
 	case <-ctx.Done():
+		return nil
 	}
-	return h.get(path)
+	for ctx.Err() == nil {
+		h.mu.Lock()
+		p, later := h.pages[path], h.later[path]
+		if later && !h.wanted[path] {
+			h.wanted[path] = true
+			signal(h.asked)
+		}
+		h.mu.Unlock()
+		if p != nil || !later {
+			return p
+		}
+		time.Sleep(5 * time.Millisecond) // it is being made
+	}
+	return nil
+}
+
+func signal(c chan struct{}) {
+	select {
+	case c <- struct{}{}:
+	default: // it has been, and nobody has looked since
+	}
+}
+
+// expect is told which pages there are to be, and which of them later; it gives those that are shown and
+// are not to be.
+func (h *hub) expect(there, later map[string]bool) (gone []string) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.later = later
+	for p := range h.pages {
+		if !there[p] {
+			gone = append(gone, p)
+		}
+	}
+	return gone
 }
 
 // put shows a page, or with none takes it away, and gives what was there before.
@@ -68,20 +109,17 @@ func (h *hub) put(path string, cold []byte) (old, now *page) {
 	}
 	for l := range h.listeners {
 		if l.path == path {
-			select {
-			case l.wake <- struct{}{}:
-			default: // it has yet to look
-			}
+			signal(l.wake)
 		}
 	}
 	return old, now
 }
 
-// listened are the paths of pages that are open somewhere.
-func (h *hub) listened() map[string]bool {
+// looked are the paths of pages that are open somewhere, or that were asked for before they were made.
+func (h *hub) looked() map[string]bool {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	out := map[string]bool{}
+	out := maps.Clone(h.wanted)
 	for l := range h.listeners {
 		out[l.path] = true
 	}

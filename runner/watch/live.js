@@ -353,7 +353,7 @@
     wait = 0;
     const e = JSON.parse(message.data);
     if (e.kind === 'gone') {
-      warn('The notebook of this sheet is no longer there. What is shown is its last sheet.');
+      warn('There is no such sheet any more: its notebook is gone, or cannot be read. What is shown is the last one.');
       return;
     }
     wanted = e.version;

@@ -126,6 +126,8 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	switch path := r.URL.Path[1:]; path {
+	case "":
+		http.Redirect(w, r, "/"+s.site.Home, http.StatusFound)
 	case scriptPath:
 		send(w, r, "text/javascript; charset=utf-8", liveScript)
 	case stylePath:

@@ -63,6 +63,7 @@ func TestServerRefuses(t *testing.T) {
 		code    int
 	}{
 		{"the sheet", "GET /plan.html HTTP/1.1\nHost: " + host, 200},
+		{"the first address", "GET / HTTP/1.1\nHost: " + host, 302},
 		{"by the name of this machine", "GET /plan.html HTTP/1.1\nHost: localhost:" + s.port, 200},
 		{"by the other loopback address", "GET /plan.html HTTP/1.1\nHost: [::1]:" + s.port, 200},
 		{"in a folder", "GET /sub/deep.html HTTP/1.1\nHost: " + host, 200},
@@ -159,6 +160,20 @@ func TestServedPage(t *testing.T) {
 	if !strings.Contains(answer, "X-Version: "+version) {
 		t.Error("the version is not told")
 	}
+}
+
+// A page that is made later is made when it is asked for, and kept current from then on.
+func TestServedLater(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, "a.md", "one")
+	d, s := served(t, dir)
+	_, answer := raw(t, s, "GET /all.html HTTP/1.0\nHost: 127.0.0.1:"+s.port)
+	if !strings.HasSuffix(answer, "<html><body>all 1</body></html>") {
+		t.Errorf("served:\n%s", answer)
+	}
+	d.all = true
+	put(t, dir, "b.md", "two")
+	d.settles()
 }
 
 // heard is an event as a page reads it.

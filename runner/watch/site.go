@@ -3,24 +3,21 @@ package watch
 import (
 	"context"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"sort"
 	"strings"
 	"sync"
 	"time"
 )
 
-// Made is what was made of a notebook.
-type Made struct {
-	// Page is its sheet, as a rendering to a file writes it.
-	Page []byte
-	// Info is for whoever made it.
-	Info any
-}
+// Made is what was made of a notebook; what is in it is its maker's business.
+type Made any
 
-// Maker makes pages.
+// Maker evaluates notebooks and makes pages of them.
 type Maker struct {
 	// Dir is the folder that is watched.
 	Dir string
@@ -31,27 +28,43 @@ type Maker struct {
 	Notebook func(name string) bool
 	// Saved, which may be nil, is told the notebooks that were saved, before they are made.
 	Saved func(names []string)
-	// Make makes the page of a notebook; several at a time. Nothing is made when ctx has ended.
-	Make func(ctx context.Context, fsys fs.FS, name string) *Made
-	// Address is that of a notebook's page, such as sub/plant.html.
-	Address func(name string) string
-	// Told is told of each change of a page, one after the other.
+	// Make evaluates a notebook; several at a time. Where ctx has ended it may give nothing.
+	Make func(ctx context.Context, fsys fs.FS, name string) Made
+	// Pages are those of all that was made.
+	Pages func(made map[string]Made) []Page
+	// Shown, which may be nil, is told each page that is new or other than it was, or with no text gone;
+	// several at a time.
+	Shown func(address string, text []byte)
+	// Home is the address of the page that leads to all others.
+	Home string
+	// Told is told what became of each notebook whose files changed, one after the other.
 	Told func(Change)
-	// Whole makes the pages of the folder as a whole, by their addresses, of all that was made; the
-	// empty address is that of the folder.
-	Whole func(made map[string]*Made) map[string][]byte
 }
 
-// Change is what became of one notebook's page.
+// Page is a page that can be made.
+type Page struct {
+	// Address of the page, such as sub/plant.html.
+	Address string
+	// Notebook is the one whose sheet it is, or "" for a page on the folder as a whole.
+	Notebook string
+	// Later says that it is made only once somebody has asked for it.
+	Later bool
+	// Text makes it, as a rendering to a file writes it; several pages are made at a time. Without one
+	// there is no page.
+	Text func() []byte
+}
+
+// Change is what became of one notebook.
 type Change struct {
 	Name string
-	Made *Made // nil: the notebook is no more
+	Made Made // nil: the notebook is no more
 	// Because are the files whose change led to it, itself or others; none at the beginning.
 	Because []string
 	// New says that there was no page before, Same that the page is what it was.
 	New, Same bool
 	// Rows are those of the page that are not what they were.
 	Rows int
+	// Took is the time that it took to evaluate it and to make its page.
 	Took time.Duration
 }
 
@@ -63,15 +76,15 @@ type Site struct {
 	hub    *hub
 	mu     sync.Mutex // sheets are read while others are being made
 	sheets map[string]*sheet
-	todo   map[string][]string // notebooks to make, and because of which files
-	whole  map[string]bool     // the pages of the folder as a whole that are shown
-	dirty  bool                // those are to be made anew
+	todo   map[string][]string // notebooks to evaluate, and because of which files
+	news   map[string]*Change  // notebooks that were, and whose pages are still to be made
+	stale  bool                // the pages do not follow from what was evaluated last
 	ready  bool                // all was made once
 }
 
-// sheet is a notebook and what its page was made of.
+// sheet is a notebook, and which files it was made of.
 type sheet struct {
-	made  *Made
+	made  Made
 	asked map[string]bool
 }
 
@@ -81,7 +94,7 @@ func OpenSite(m Maker) (*Site, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Site{Maker: m, folder: f, hub: newHub(), sheets: map[string]*sheet{}, todo: map[string][]string{}, whole: map[string]bool{}, dirty: true,
+	return &Site{Maker: m, folder: f, hub: newHub(), sheets: map[string]*sheet{}, todo: map[string][]string{}, news: map[string]*Change{}, stale: true,
 		mirror: &mirror{dir: f.dir, limit: m.Limit, open: m.Open, files: map[string]*file{}}}, nil
 }
 
@@ -107,12 +120,14 @@ func (s *Site) Run(ctx context.Context) error {
 			close(made)
 		}()
 		var b Batch
-		busy, news := true, false
+		busy, news, wanted := true, false, false
 		for busy || !news {
 			select {
 			case <-made:
 				busy, made = false, nil
 				cancel()
+			case <-s.hub.asked:
+				news, wanted = true, true
 			case more := <-changes:
 				b.join(more)
 				// What is being made may be overtaken; what it is made of must not change meanwhile.
@@ -127,6 +142,7 @@ func (s *Site) Run(ctx context.Context) error {
 				return err
 			}
 		}
+		s.stale = s.stale || wanted
 		s.take(b)
 	}
 }
@@ -227,8 +243,8 @@ func (s *Site) list(b Batch) {
 			if (p == "." || name == p || strings.HasPrefix(name, p+"/")) && !found[name] {
 				delete(s.sheets, name)
 				delete(s.todo, name)
-				s.hub.put(s.Address(name), nil)
-				s.dirty = true
+				delete(s.news, name)
+				s.stale = true
 				if sh.made != nil {
 					s.Told(Change{Name: name, Because: []string{name}})
 				}
@@ -245,7 +261,7 @@ func (s *Site) list(b Batch) {
 // make makes what is to be made, as far as ctx lets it.
 func (s *Site) make(ctx context.Context) {
 	for len(s.todo) > 0 && ctx.Err() == nil {
-		asked := s.round(ctx)
+		asked := s.evaluate(ctx)
 		// What lies in folders that were not watched before may have changed before they were.
 		if fresh, err := s.folder.Follow(append(asked, s.mirror.behind()...)); fresh || err != nil {
 			b := Batch{}
@@ -263,106 +279,147 @@ func (s *Site) make(ctx context.Context) {
 		}
 		return false
 	})
-	if ctx.Err() != nil || !s.dirty {
-		return
+	if ctx.Err() == nil && s.stale {
+		s.show(ctx)
 	}
-	s.dirty = false
-	made := map[string]*Made{}
+}
+
+// several runs work for each of n things, several at a time and in their order.
+func several(n int, work func(i int)) {
+	var all sync.WaitGroup
+	next := make(chan int)
+	for range min(runtime.GOMAXPROCS(0), n) {
+		all.Go(func() {
+			for i := range next {
+				work(i)
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	all.Wait()
+}
+
+// evaluate evaluates each notebook of the list once, and gives the names of the files that they were
+// made of. One that is overtaken stays on the list.
+func (s *Site) evaluate(ctx context.Context) (asked []string) {
+	var list []*Change
+	for name, because := range s.todo {
+		list = append(list, &Change{Name: name, Because: distinct(because)})
+	}
+	sort.Slice(list, func(i, j int) bool { return list[i].Name < list[j].Name })
+	read := make([]map[string]bool, len(list))
+	several(len(list), func(i int) {
+		if ctx.Err() != nil {
+			return
+		}
+		began := time.Now()
+		v := &view{m: s.mirror, asked: map[string]bool{list[i].Name: true}}
+		list[i].Made = s.Make(ctx, v, list[i].Name)
+		list[i].Took, read[i] = time.Since(began), v.asked
+	})
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for i, c := range list {
+		if c.Made == nil {
+			continue
+		}
+		s.sheets[c.Name] = &sheet{made: c.Made, asked: read[i]}
+		delete(s.todo, c.Name)
+		if earlier := s.news[c.Name]; earlier != nil {
+			c.Because = distinct(append(earlier.Because, c.Because...))
+		}
+		s.news[c.Name] = c
+		s.stale = true
+		for name := range read[i] {
+			asked = append(asked, name)
+		}
+	}
+	return asked
+}
+
+// show makes the pages of all that was evaluated, those first that somebody looks at or that changed.
+func (s *Site) show(ctx context.Context) {
+	made := map[string]Made{}
 	for name, sh := range s.sheets {
 		made[name] = sh.made
 	}
-	pages := s.Whole(made)
-	for p := range s.whole {
-		if pages[p] == nil {
-			s.hub.put(p, nil)
-			delete(s.whole, p)
+	pages := s.Pages(made)
+	looked := s.hub.looked()
+	rank := func(p Page) int {
+		n := 2
+		if looked[p.Address] {
+			n = 0
+		}
+		if s.news[p.Notebook] == nil {
+			n++
+		}
+		return n
+	}
+	sort.SliceStable(pages, func(i, j int) bool { return rank(pages[i]) < rank(pages[j]) })
+	there, later := map[string]bool{}, map[string]bool{}
+	for _, p := range pages {
+		there[p.Address] = true
+		later[p.Address] = p.Later
+	}
+	for _, address := range s.hub.expect(there, later) {
+		s.put(address, nil)
+	}
+	var told sync.Mutex
+	left := map[string]bool{} // news that are not told
+	for _, p := range pages {
+		left[p.Notebook] = true
+	}
+	for _, name := range slices.Sorted(maps.Keys(s.news)) {
+		if !left[name] {
+			s.Told(*s.news[name]) // it has no page
 		}
 	}
-	for p, text := range pages {
-		s.hub.put(p, text)
-		s.whole[p] = true
+	several(len(pages), func(i int) {
+		p := pages[i]
+		if ctx.Err() != nil || p.Later && !looked[p.Address] {
+			return
+		}
+		began := time.Now()
+		old, now := s.put(p.Address, p.Text())
+		c := s.news[p.Notebook]
+		if c == nil {
+			return
+		}
+		c.Took += time.Since(began)
+		c.New, c.Same = old == nil, old == now
+		if old != nil && now != nil && old != now {
+			c.Rows = now.editFrom(old).rows
+		}
+		told.Lock()
+		defer told.Unlock()
+		s.Told(*c)
+		delete(left, c.Name)
+	})
+	for name := range s.news {
+		if !left[name] {
+			delete(s.news, name)
+		}
 	}
+	if ctx.Err() != nil {
+		return // some are not made: all are looked at again
+	}
+	s.stale = false
 	if !s.ready {
 		s.ready = true
 		close(s.hub.ready)
 	}
 }
 
-// round makes each page of the list once, several at a time and those first that somebody looks at, and
-// gives the names of the files that they were made of.
-func (s *Site) round(ctx context.Context) (asked []string) {
-	looked := s.hub.listened()
-	type work struct {
-		name   string
-		rank   int
-		change Change
-		asked  map[string]bool
-		done   chan struct{}
+// put shows a page, or with no text takes it away.
+func (s *Site) put(address string, text []byte) (old, now *page) {
+	old, now = s.hub.put(address, text)
+	if old != now && s.Shown != nil {
+		s.Shown(address, text)
 	}
-	var list []*work
-	for name, because := range s.todo {
-		w := &work{name: name, rank: 1, done: make(chan struct{}), change: Change{Name: name, Because: distinct(because)}}
-		if looked[s.Address(name)] {
-			w.rank = 0
-		}
-		list = append(list, w)
-	}
-	sort.Slice(list, func(i, j int) bool {
-		if list[i].rank != list[j].rank {
-			return list[i].rank < list[j].rank
-		}
-		return list[i].name < list[j].name
-	})
-	next := make(chan *work)
-	go func() {
-		defer close(next)
-		for _, w := range list {
-			next <- w
-		}
-	}()
-	for range min(runtime.GOMAXPROCS(0), len(list)) {
-		go func() {
-			for w := range next {
-				s.one(ctx, &w.change, &w.asked)
-				close(w.done)
-			}
-		}()
-	}
-	for _, w := range list {
-		<-w.done
-		if w.change.Made == nil {
-			continue // overtaken: it stays on the list
-		}
-		s.mu.Lock()
-		s.sheets[w.name] = &sheet{made: w.change.Made, asked: w.asked}
-		s.mu.Unlock()
-		delete(s.todo, w.name)
-		s.dirty = true
-		for name := range w.asked {
-			asked = append(asked, name)
-		}
-		s.Told(w.change)
-	}
-	return asked
-}
-
-// one makes a page and shows it.
-func (s *Site) one(ctx context.Context, c *Change, asked *map[string]bool) {
-	if ctx.Err() != nil {
-		return
-	}
-	began := time.Now()
-	v := &view{m: s.mirror, asked: map[string]bool{c.Name: true}}
-	if c.Made = s.Make(ctx, v, c.Name); c.Made == nil {
-		return
-	}
-	*asked = v.asked
-	old, now := s.hub.put(s.Address(c.Name), c.Made.Page)
-	c.Took = time.Since(began)
-	c.New, c.Same = old == nil, old == now
-	if !c.New && !c.Same {
-		c.Rows = now.editFrom(old).rows
-	}
+	return old, now
 }
 
 func distinct(names []string) []string {

@@ -53,6 +53,7 @@ type desk struct {
 	mu   sync.Mutex
 	made map[string]int // how often each was made
 	told []Change
+	all  bool // the page that is made later is wanted
 }
 
 func open(t *testing.T, dir string) *desk {
@@ -68,20 +69,27 @@ func open(t *testing.T, dir string) *desk {
 			return root.FS(), root.Close, nil
 		},
 		Notebook: func(name string) bool { return path.Ext(name) == ".md" },
-		Address:  func(name string) string { return strings.TrimSuffix(name, ".md") + ".html" },
-		Make: func(_ context.Context, fsys fs.FS, name string) *Made {
+		Home:     "index.html",
+		Make: func(_ context.Context, fsys fs.FS, name string) Made {
 			d.mu.Lock()
 			d.made[name]++
 			d.mu.Unlock()
-			return &Made{Page: plain(fsys, name)}
+			return plain(fsys, name)
 		},
 		Told: func(c Change) {
 			d.mu.Lock()
 			d.told = append(d.told, c)
 			d.mu.Unlock()
 		},
-		Whole: func(made map[string]*Made) map[string][]byte {
-			return map[string][]byte{"": fmt.Appendf(nil, "<html><body>%d</body></html>", len(made))}
+		Pages: func(made map[string]Made) []Page {
+			pages := []Page{
+				{Address: "index.html", Text: func() []byte { return fmt.Appendf(nil, "<html><body>%d</body></html>", len(made)) }},
+				{Address: "all.html", Later: true, Text: func() []byte { return fmt.Appendf(nil, "<html><body>all %d</body></html>", len(made)) }},
+			}
+			for name, text := range made {
+				pages = append(pages, Page{Address: strings.TrimSuffix(name, ".md") + ".html", Notebook: name, Text: func() []byte { return text.([]byte) }})
+			}
+			return pages
 		},
 	})
 	must(t, err)
@@ -126,7 +134,11 @@ func (d *desk) differs() string {
 		}
 		return nil
 	})
-	want[""] = fmt.Appendf(nil, "<html><body>%d</body></html>", len(want))
+	n := len(want)
+	want["index.html"] = fmt.Appendf(nil, "<html><body>%d</body></html>", n)
+	if d.all {
+		want["all.html"] = fmt.Appendf(nil, "<html><body>all %d</body></html>", n)
+	}
 	got := d.site.Listed()
 	if len(got) != len(want) {
 		return fmt.Sprintf("pages %q, want %d", got, len(want))
