@@ -219,12 +219,12 @@ func (w *watching) pages(made map[string]watch.Made) []watch.Page {
 		pages = append(pages, watch.Page{Address: s.Page, Notebook: s.Path, Text: w.text(s.Path, func(to io.Writer) error { return pkg.HTML(to, s) })})
 	}
 	for _, name := range whole {
-		p := watch.Page{Address: name, Text: w.text(name, pkg.Index)}
 		if name == runner.CombinedPage {
-			p.Later = w.output == ""
-			p.Text = w.text(name, func(to io.Writer) error { return pkg.Combined(to, nil) })
+			pages = append(pages, watch.Page{Address: name, Later: w.output == "", Text: w.text(name, func(to io.Writer) error { return pkg.Combined(to, nil) })})
+			continue
 		}
-		pages = append(pages, p)
+		combined := slices.Contains(whole, runner.CombinedPage)
+		pages = append(pages, watch.Page{Address: name, Text: w.text(name, func(to io.Writer) error { return pkg.Index(to, combined) })})
 	}
 	return pages
 }
