@@ -186,7 +186,7 @@ func links(t *testing.T, all map[string]string, least int) {
 // Whatever a page of a package links to inside the package is there, file and place; no id stands
 // twice on a page.
 func TestPackageLinks(t *testing.T) {
-	for _, dir := range []string{"../notebooks/demos/holm-skerry", "../notebooks/demos", "../notebooks/guide", packageDir + "/rests", packageDir + "/superseded", packageDir + "/differs"} {
+	for _, dir := range []string{"../notebooks/demos/holm-skerry", "../notebooks/demos", "../notebooks/guide", packageDir + "/rests", packageDir + "/superseded", packageDir + "/differs", packageDir + "/broken"} {
 		t.Run(filepath.Base(dir), func(t *testing.T) {
 			all := pages(t, buildPackage(t, os.DirFS(dir)))
 			links(t, all, 20)

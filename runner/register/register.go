@@ -78,9 +78,9 @@ func (s *Sheet) Name() string {
 	return s.Path
 }
 
-// Titled is the title of a sheet, or "" where that is no more than its Name.
+// Titled is the title of a sheet, or "" where that is no more than the name of its file.
 func (s *Sheet) Titled() string {
-	if s.Number() == "" && s.Title == path.Base(s.Path) {
+	if s.Title == path.Base(s.Path) {
 		return ""
 	}
 	return s.Title

@@ -112,6 +112,13 @@ func (p *page) usedSource(e *eval.Entry) {
 		p.text(stmt.Library.Text)
 		p.raw("</code>, a notebook that comes with the tool, entry ")
 	case stmt.Path != nil:
+		if p.o.In != nil {
+			if of := p.o.In.Sheet.SheetOf(e.Line); of != nil {
+				p.openSheet(of)
+				p.text(citation(of))
+				p.raw("</a>: ")
+			}
+		}
 		p.raw("Notebook <code>")
 		p.text(stmt.Path.Value)
 		p.raw("</code>, entry ")

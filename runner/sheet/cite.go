@@ -3,6 +3,7 @@ package sheet
 import (
 	"bytes"
 	"sort"
+	"strings"
 
 	"github.com/yuin/goldmark/util"
 
@@ -173,6 +174,10 @@ func (p *page) cite(label string, s *captionSource) {
 
 // trailNumber writes one entry number as a link.
 func (p *page) entryLink(number string) {
+	if strings.HasPrefix(number, "line ") {
+		p.text(number) // a line without an entry, which names itself where it stands
+		return
+	}
 	p.openEntry("", number)
 	p.text(number)
 	p.raw("</a>")

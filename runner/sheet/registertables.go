@@ -60,7 +60,11 @@ func (r *registerPage) sheetTable() {
 		r.raw(`</th><td class="re">`)
 		r.text(f.Revision.Text)
 		r.raw(`</td><td class="ti">`)
-		r.text(s.Titled())
+		if t := s.Titled(); t != "" || s.Number() == "" { // else its file has not been named yet
+			r.text(t)
+		} else {
+			r.text(s.Path)
+		}
 		r.raw("</td>")
 		if date {
 			r.raw(`<td class="da">`)
