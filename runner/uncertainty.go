@@ -69,6 +69,9 @@ func (r *Result) Budgets() [][]Row {
 	for _, b := range s.Answers {
 		title := study.Plain(b.Title(s.Method, r.Trace.Sheet.Digits, r.Trace.Sheet.Ambient))
 		rows := []Row{{Kind: TableRow, Caption: title, Cells: gridCells(b.Table(r.Trace.Sheet.Digits, r.Trace.Sheet.Ambient))}}
+		if len(b.Rows) == 0 {
+			rows = []Row{{Text: title}, {Text: study.NothingMoves}}
+		}
 		if g := b.Methods(s, r.Trace.Sheet.Ambient); len(g.Rows) > 0 {
 			rows = append(rows, Row{Kind: TableRow, Cells: gridCells(g)})
 		}

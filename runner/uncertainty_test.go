@@ -235,7 +235,7 @@ func TestUncertaintyOfUsedSheets(t *testing.T) {
 		diff, both        float64
 	}{
 		{"use \"a.md\" as one\nuse \"a.md\" as two", "", math.Sqrt(8), 0},
-		{"use \"a.md\" as one\nuse \"a.md\" as two", "correlation(one.x, two.x) = 1", 0, 0},
+		{"use \"a.md\" as one\nuse \"a.md\" as two", "correlation(one.x, two.x) = 1\ncorrelation(one.y, two.y) = 1\ncorrelation(one.x, two.y) = -1\ncorrelation(one.y, two.x) = -1", 0, 0},
 		{"use \"a.md\" as one with x = x\nuse \"a.md\" as two with x = x", "", 0, 1},
 	} {
 		r := build(t, fence("inputs", "x = 10 ± 0.5", c.correlation)+fence("calc", c.calc, "diff = one.z - two.z", "both = one.s", "own = x")+fence("answers", "diff", "both", "own"), "a.md", used)

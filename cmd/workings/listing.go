@@ -203,7 +203,10 @@ func (l *listing) answers(as []runner.RowValue, s *runner.Sensitivities) {
 		if uncertain {
 			pm, from := "", ""
 			if v.Uncertainty != "" {
-				pm, from = "± "+v.Uncertainty, "from "+v.From
+				pm = "± " + v.Uncertainty
+			}
+			if v.From != "" {
+				from = "from " + v.From
 			}
 			rows[i] = append(rows[i], diag.Visible(pm), diag.Visible(from))
 		}

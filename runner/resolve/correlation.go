@@ -21,7 +21,26 @@ func (r *resolver) settleCorrelations() {
 			}
 		}
 	}
-	r.possible()
+	if len(r.sheet.Correlations) > 0 {
+		r.possible()
+	}
+}
+
+// AllCorrelations are those of a sheet and of the sheets it uses, the latter first. One of an input that
+// is given another value has no effect and is left out.
+func (s *Sheet) AllCorrelations() []*Correlation {
+	var out []*Correlation
+	for _, l := range s.Lines {
+		if l.Kind == Use && l.Sub != nil {
+			out = append(out, l.Sub.AllCorrelations()...)
+		}
+	}
+	for _, c := range s.Correlations {
+		if !c.Of[0].Line.Overridden && !c.Of[1].Line.Overridden {
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 func (r *resolver) correlation(line *Line, s *lang.Correlation) *Correlation {
@@ -35,7 +54,7 @@ func (r *resolver) correlation(line *Line, s *lang.Correlation) *Correlation {
 		r.fail(line, CodeCorrelation, s.B.Loc, "%s is correlated with itself", c.Of[1].Full()).hint("name two different inputs")
 		return nil
 	}
-	for _, have := range r.sheet.Correlations {
+	for _, have := range r.sheet.AllCorrelations() {
 		if have.Of == c.Of || have.Of == [2]*Symbol{c.Of[1], c.Of[0]} {
 			r.fail(line, CodeTwice, s.Loc, "the correlation of %s and %s is stated twice", c.Of[0].Full(), c.Of[1].Full()).
 				related(have.Line.File, have.Stmt.Loc, "first stated here").hint("leave one of them out")
@@ -95,10 +114,11 @@ func (r *resolver) correlatedInput(line *Line, id *lang.Ident) *Symbol {
 	return s
 }
 
-// possible reports the first correlation that cannot be together with those before it: three inputs
-// cannot each go against both others. The matrix of the coefficients must have no negative eigenvalue.
+// possible reports the first correlation that cannot be together with those before it and with those of
+// used sheets: three inputs cannot each go against both others. The matrix of the coefficients must have no
+// negative eigenvalue.
 func (r *resolver) possible() {
-	all := r.sheet.Correlations
+	all := r.sheet.AllCorrelations()
 	index := map[*Symbol]int{}
 	for _, c := range all {
 		for _, s := range c.Of {

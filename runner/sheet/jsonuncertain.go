@@ -54,6 +54,7 @@ type (
 		Derivative  number  `json:"derivative"`
 		Error       number  `json:"derivative_error"`
 		Corner      bool    `json:"corner,omitempty"`
+		Jump        bool    `json:"jump,omitempty"`
 		OneSided    bool    `json:"one_sided,omitempty"`
 		Part        *number `json:"contribution,omitempty"`
 		Share       *number `json:"share,omitempty"`
@@ -95,7 +96,7 @@ func (p *page) jsonBudget(b *study.Budget) jsonBudget {
 	for _, f := range b.Rows {
 		in := f.Input.Symbol
 		row := jsonInfluence{Input: in.Full(), Value: number(f.Input.Value), SIUnit: units.SIUnit(in.Type.Dim).String(), Derivative: number(f.Derivative), Error: number(f.Error),
-			Corner: f.Corner, OneSided: f.OneSided, Relative: number(f.Relative), Percent: number(f.Percent)}
+			Corner: f.Corner, Jump: f.Jump, OneSided: f.OneSided, Relative: number(f.Relative), Percent: number(f.Percent)}
 		if f.Uncertain() {
 			u, part, share := number(f.Input.Spread), number(f.Part), number(f.Share)
 			row.Uncertainty, row.Part, row.Share = &u, &part, &share

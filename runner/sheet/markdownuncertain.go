@@ -1,6 +1,9 @@
 package sheet
 
-import "workings/runner/diag"
+import (
+	"workings/runner/diag"
+	"workings/runner/study"
+)
 
 // uncertainties are the tables of what the inputs do to the answers.
 func (m *markdown) uncertainties() {
@@ -19,7 +22,7 @@ func (m *markdown) uncertainties() {
 	for _, b := range s.Answers {
 		m.line(m.pieces(b.Title(s.Method, m.digits, m.ambient)), "\n")
 		if len(b.Rows) == 0 {
-			m.line("No input that is looked at changes it.\n")
+			m.line(study.NothingMoves, "\n")
 			continue
 		}
 		m.line(studyPipes(b.Table(m.digits, m.ambient)), "\n")

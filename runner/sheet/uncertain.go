@@ -47,9 +47,12 @@ func (p *page) uncertaintyFrom(s *resolve.Shown) {
 	}
 	p.raw(`<span class="from">`)
 	if p.o.Sensitivities != nil {
-		p.raw(`<a href="#Uncertainty">uncertainty</a> from `)
+		p.raw(`<a href="#Uncertainty">uncertainty</a>`)
 	} else {
-		p.raw("uncertainty from ")
+		p.raw("uncertainty")
+	}
+	if len(p.tr.Uncertain[s.Symbol].From) > 0 {
+		p.raw(" from ")
 	}
 	for i, c := range p.tr.Uncertain[s.Symbol].From {
 		if i == mostParts {
@@ -148,7 +151,7 @@ func (p *page) budget(s *study.Sensitivities, b *study.Budget, no string) {
 	p.pieces(b.Title(s.Method, p.digits, p.ambient))
 	p.raw("</figcaption>\n")
 	if len(b.Rows) == 0 {
-		p.raw("<p>No input that is looked at changes it.</p></figure>\n")
+		p.raw("<p>", study.NothingMoves, "</p></figure>\n")
 		return
 	}
 	title := "What " + b.Of.Symbol.Full() + " owes to each input"

@@ -115,6 +115,9 @@ func (b *Budget) Title(m Method, digits int, ambient float64) []Piece {
 	return append(s, Piece{Words: text})
 }
 
+// NothingMoves is said of an answer that follows none of the inputs.
+const NothingMoves = "No input that is looked at changes it."
+
 // derivativeDigits are shown of a derivative, less where fewer are known.
 const derivativeDigits = 4
 
@@ -173,7 +176,8 @@ func percent(share float64) string {
 	case p != 0 && math.Abs(p) < 0.1:
 		return "under 0.1 %"
 	default:
-		return units.FormatNumber(math.Round(10*p)/10, max(2, 2+int(math.Floor(math.Log10(max(1, math.Abs(p))))))) + " %"
+		p = math.Round(10*p) / 10
+		return units.FormatNumber(p, 2+int(math.Floor(math.Log10(max(1, math.Abs(p)))))) + " %"
 	}
 }
 
@@ -202,17 +206,27 @@ func (f *Influence) slope(of, per units.Unit) string {
 const doubtful = 1e-3
 
 func (f *Influence) remark(of, per units.Unit) string {
+	slope := func(v float64) string { return units.FormatNumber(of.FromSI(v*per.ToSI(1, 0), 0), 2) }
+	var out []string
 	switch {
+	case f.Jump:
+		out = append(out, "the answer jumps here")
 	case math.IsNaN(f.Derivative):
-		return "a little beside this input the answer has no value"
+		out = append(out, "a little beside this input the answer has no value")
 	case f.Corner:
-		return "a corner: the derivative jumps by " + units.FormatNumber(of.FromSI(2*f.Error*per.ToSI(1, 0), 0), 2)
-	case f.Error > doubtful*math.Abs(f.Derivative):
-		return "derivative known to ± " + units.FormatNumber(of.FromSI(f.Error*per.ToSI(1, 0), 0), 2)
+		out = append(out, "a corner: the derivative jumps by "+slope(2*f.Error))
+	case f.Flat:
+		out = append(out, "no slope here, as at an extreme")
+	case f.Derivative != 0 && f.Error > doubtful*math.Abs(f.Derivative):
+		out = append(out, "derivative known to ± "+slope(f.Error))
 	case f.OneSided:
-		return "derivative from one side"
+		out = append(out, "derivative from one side")
 	}
-	return ""
+	switch f.Input.Symbol.Unit.Kind() {
+	case units.Point, units.Gauge: // 1 % of what is shown would be another
+		out = append(out, "1 % is "+WithUnit(units.FormatNumber(per.FromSI(f.Input.Value/100, 0), 3), per))
+	}
+	return strings.Join(out, "; ")
 }
 
 // coverageFactor is of a normal distribution for Coverage.
@@ -225,6 +239,10 @@ func (b *Budget) Methods(s *Sensitivities, ambient float64) Grid {
 	if b.Second == nil || s.Method.Order != 2 && b.Sample == nil {
 		return g
 	}
+	size, any := b.Combined(s.Method)
+	if !any && !math.IsNaN(size) {
+		return g // no uncertainty by any of them
+	}
 	u, d := b.Of.Unit, eval.DifferenceIn(0, b.Of.Unit).Unit
 	g.Head = []Head{{Word: "method"}, {Word: "mean", Unit: u, Number: true}, {Word: "standard uncertainty", Unit: d, Number: true},
 		{Word: "95 % from", Unit: u, Number: true}, {Word: "to", Unit: u, Number: true}}
@@ -232,7 +250,6 @@ func (b *Budget) Methods(s *Sensitivities, ambient float64) Grid {
 	if sampled {
 		g.Head = append(g.Head, Head{Word: "shortest 95 % from", Unit: u, Number: true}, Head{Word: "to", Unit: u, Number: true})
 	}
-	size, _ := b.Combined(s.Method)
 	add := func(name string, mean, spread float64, ends ...float64) {
 		row := Row{Cells: []string{name, b.beside(mean, size, ambient), cell(d.FromSI(spread, 0), UncertaintyDigits)}}
 		for _, e := range ends {
@@ -254,10 +271,13 @@ func (b *Budget) Methods(s *Sensitivities, ambient float64) Grid {
 
 // Remarks are what there is to be said of the methods, a sentence each.
 func (b *Budget) Remarks(s *Sensitivities) []string {
-	if b.Second == nil || s.Method.Order != 2 && b.Sample == nil {
-		return nil
-	}
 	var out []string
+	if b.Cancels() {
+		out = append(out, "What the inputs contribute cancels, for their errors go together.")
+	}
+	if b.Second == nil || s.Method.Order != 2 && b.Sample == nil {
+		return out
+	}
 	if b.Sample != nil {
 		if agreement := b.agreement(); agreement != "" {
 			out = append(out, agreement)
@@ -267,6 +287,8 @@ func (b *Budget) Remarks(s *Sensitivities) []string {
 		}
 	}
 	switch two := b.Second; {
+	case math.IsNaN(b.First):
+		out = append(out, b.missing()+".")
 	case two.Missing != nil:
 		out = append(out, "There is no second order: the sheet has no value where "+two.Missing.Full()+" is moved by its uncertainty.")
 	case math.IsNaN(two.U):
@@ -295,7 +317,7 @@ func (b *Budget) Apart() (low, high, tolerance float64) {
 
 // agreement says in a sentence whether the interval of first order agrees with that of the Monte Carlo.
 func (b *Budget) agreement() string {
-	if b.Sample.U == 0 || math.IsNaN(b.First) {
+	if b.Sample.U <= cancelled*b.Parts || math.IsNaN(b.First) {
 		return ""
 	}
 	low, high, limit := b.Apart()

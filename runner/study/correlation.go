@@ -7,60 +7,59 @@ import (
 	"workings/runner/resolve"
 )
 
-// Correlations are those between the inputs of a sheet and of the sheets it uses.
-func Correlations(s *resolve.Sheet) []*resolve.Correlation {
-	out := append([]*resolve.Correlation{}, s.Correlations...)
-	for _, l := range s.Lines {
-		if l.Kind == resolve.Use && l.Sub != nil {
-			out = append(out, Correlations(l.Sub)...)
-		}
-	}
-	return out
-}
-
 // correlated are the coefficients between inputs, by their indices with the smaller first. Pairs that
 // are not in it are not correlated.
 type correlated map[[2]int]float64
 
-// between finds the coefficients that concern some inputs.
-func between(inputs []eval.OwnInput, all []*resolve.Correlation) correlated {
+// between finds the correlations that concern some inputs, and their coefficients.
+func between(inputs []eval.OwnInput, all []*resolve.Correlation) (correlated, []*resolve.Correlation) {
 	index := map[*resolve.Symbol]int{}
 	for i, in := range inputs {
 		index[in.Symbol] = i
 	}
-	c := correlated{}
+	c, out := correlated{}, []*resolve.Correlation(nil)
 	for _, x := range all {
 		i, ok1 := index[x.Of[0]]
 		k, ok2 := index[x.Of[1]]
 		if ok1 && ok2 {
 			c[[2]int{min(i, k), max(i, k)}] = x.R
+			out = append(out, x)
 		}
 	}
-	return c
+	return c, out
 }
 
 // factor is the lower triangular matrix L with L·Lᵀ = the covariance of the inputs, by row, without its
 // zeros: independent standard normals z become errors L·z of the inputs (Cholesky; JCGM 101:2008,
-// C.5; from memory). What resolve has let through has such a factor; a pivot that rounding leaves below
+// C.5; from memory). What resolve has let through has such a factor; a pivot that rounding leaves beside
 // zero stands for none.
 func (c correlated) factor(inputs []eval.OwnInput) [][]entry {
-	n := len(inputs)
-	out := make([][]entry, n)
-	for i := range n {
+	const nothing = 1e-12
+	out := make([][]entry, len(inputs))
+	some := map[int]bool{}
+	for pair := range c {
+		some[pair[0]], some[pair[1]] = true, true
+	}
+	var before []int // of these
+	for i := range inputs {
 		rest := 1.0
-		for k := range i {
-			r := c[[2]int{k, i}]
-			if v := r - dot(out[i], out[k]); v != 0 {
-				pivot := at(out[k], k)
-				if pivot < 1e-9 {
-					continue // of a variable that follows from earlier ones
+		if some[i] {
+			for _, k := range before {
+				if v := c[[2]int{k, i}] - dot(out[i], out[k]); v != 0 {
+					pivot := at(out[k], k)
+					if pivot == 0 {
+						continue // of a variable that follows from earlier ones
+					}
+					v /= pivot
+					out[i] = append(out[i], entry{k, v})
+					rest -= v * v
 				}
-				v /= pivot
-				out[i] = append(out[i], entry{k, v})
-				rest -= v * v
+			}
+			if before = append(before, i); rest < nothing {
+				rest = 0
 			}
 		}
-		out[i] = append(out[i], entry{i, math.Sqrt(max(0, rest))})
+		out[i] = append(out[i], entry{i, math.Sqrt(rest)})
 	}
 	for i, row := range out {
 		for k := range row {

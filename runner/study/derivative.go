@@ -10,19 +10,29 @@ import (
 
 // Slope is a derivative at the sheet's own point, in SI.
 type Slope struct {
-	Derivative float64 // NaN where the sheet has no value a little beside the input
+	// Derivative is NaN where the sheet has no value a little beside the input, and where the answer
+	// jumps at its value.
+	Derivative float64
 	// Error is how far the derivative may be off: by how much its last refinement moved it, and what
 	// rounding leaves.
 	Error float64
 	// Corner: the derivative jumps here, and this is the mean of those of both sides.
 	Corner bool
+	// Jump: the answer itself jumps here.
+	Jump bool
 	// OneSided: the sheet has values on one side of the input only.
 	OneSided bool
+	// Flat: there is no slope here, as at an extreme.
+	Flat bool
+	// Moves: the answer is another a little beside the input, or has no value there.
+	Moves bool
 }
 
-// reach is the widest of the three steps of a derivative as a share of the input. Combined, they
-// leave an error that goes as the sixth power of it, and a rounding that goes as its inverse.
-const reach = 1e-3
+// reaches are the widest of the three steps of a derivative as a share of the input. Combined, three steps
+// leave an error that goes as the sixth power of the widest, and a rounding that goes as its inverse: the
+// first does for what is smooth. The finer ones are for what bends or jumps close by, as the properties of
+// steam do at saturation and a table does at its rows.
+var reaches = [...]float64{1e-3, 1e-3 / 32, 1e-3 / 1024}
 
 // corner is by what share of a derivative it may jump before that is taken for a corner.
 const corner = 1e-5
@@ -34,17 +44,14 @@ var lanes = [...]float64{1, 0.5, 0.25, -1, -0.5, -0.25}
 // lanesAtOnce bounds how many points a batch is given together, and with it the memory that they take.
 const lanesAtOnce = 1536
 
-// widest is the widest step for an input. One that is zero has no size to take a step from: it is moved
-// by a share of its standard uncertainty or, without one, of one SI unit.
-func widest(in eval.OwnInput) float64 {
-	size := math.Abs(in.Value)
-	if size == 0 {
-		size = in.Spread
+// extent is what the steps for an input are a share of: its value, or its standard uncertainty where that is
+// larger, as of a difference that is nearly zero. One that is zero without an uncertainty is moved by a share
+// of one SI unit.
+func extent(in eval.OwnInput) float64 {
+	if s := max(math.Abs(in.Value), in.Spread); s > 0 {
+		return s
 	}
-	if size == 0 {
-		size = 1
-	}
-	return size * reach
+	return 1
 }
 
 // derivatives are those of some answers with respect to some inputs, by answer and input: central
@@ -59,34 +66,90 @@ func derivatives(ctx context.Context, t *eval.Trace, of []*resolve.Symbol, input
 	if err != nil {
 		return nil, err
 	}
-	each := lanesAtOnce / len(lanes)
-	for from := 0; from < len(inputs); from += each {
-		some := inputs[from:min(from+each, len(inputs))]
-		points := make([]move, 0, len(lanes)*len(some))
-		for i, in := range some {
-			for _, by := range lanes {
-				points = append(points, move{{from + i, by * widest(in)}})
+	which := make([]int, len(inputs))
+	for i := range which {
+		which[i] = i
+	}
+	for k, reach := range reaches {
+		which, err = p.slopes(ctx, t, of, which, reach, func(a, i int, s Slope) (doubtful bool) {
+			if k == 0 || out[a][i].doubtful() && s.better(&out[a][i]) {
+				s.Moves = s.Moves || out[a][i].Moves
+				out[a][i] = s
 			}
-		}
-		x, y, err := p.evaluate(ctx, points)
+			return out[a][i].doubtful()
+		})
 		if err != nil {
 			return nil, err
 		}
-		for a, s := range of {
-			at, _ := t.Value(s)
-			for i, in := range some {
-				first := i * len(lanes)
-				out[a][from+i] = slope(in.Value, at.SI, x[from+i][first:], y[a][first:])
+	}
+	for a := range out {
+		for i := range out[a] {
+			if out[a][i].Jump {
+				out[a][i].Derivative, out[a][i].Error = math.NaN(), math.NaN()
 			}
 		}
 	}
 	return out, nil
 }
 
+// slopes finds the derivatives with respect to some inputs by steps of one reach, and gives the inputs of
+// which a finer one may tell more: those for which take says so of some answer.
+func (p *probe) slopes(ctx context.Context, t *eval.Trace, of []*resolve.Symbol, which []int, reach float64, take func(answer, input int, s Slope) bool) ([]int, error) {
+	var again []int
+	each := lanesAtOnce / len(lanes)
+	for from := 0; from < len(which); from += each {
+		some := which[from:min(from+each, len(which))]
+		points := make([]move, 0, len(lanes)*len(some))
+		for _, i := range some {
+			for _, by := range lanes {
+				points = append(points, move{{i, by * reach * extent(p.inputs[i])}})
+			}
+		}
+		x, y, err := p.evaluate(ctx, points)
+		if err != nil {
+			return nil, err
+		}
+		for n, i := range some {
+			more := false
+			for a, s := range of {
+				at, _ := t.Value(s)
+				first := n * len(lanes)
+				if take(a, i, slope(p.inputs[i].Value, at.SI, x[i][first:first+len(lanes)], y[a][first:first+len(lanes)])) {
+					more = true
+				}
+			}
+			if more {
+				again = append(again, i)
+			}
+		}
+	}
+	return again, nil
+}
+
+// doubtful reports a derivative of which finer steps may tell more.
+func (s *Slope) doubtful() bool {
+	return math.IsNaN(s.Derivative) || s.Corner || s.Jump || s.OneSided || s.Error > doubtful*math.Abs(s.Derivative) && s.Moves && !s.Flat
+}
+
+// better reports a derivative that is more to be relied on than the one by wider steps.
+func (s *Slope) better(wider *Slope) bool {
+	switch {
+	case s.Jump || math.IsNaN(s.Derivative):
+		return false
+	case wider.Jump || math.IsNaN(wider.Derivative):
+		return true
+	}
+	const clearly = 0.25 // so that rounding does not decide
+	return s.Error < clearly*wider.Error
+}
+
 // slope is the derivative at x0, where the answer is y0, from the lanes beside it. The steps really taken
 // are those of the rounded points.
 func slope(x0, y0 float64, x, y []float64) Slope {
-	const sides = 2
+	const (
+		sides  = 2
+		places = 4 // by how many last places rounding may move an answer
+	)
 	var d, up, down [3]float64
 	for k := range d {
 		d[k] = (y[k] - y[k+3]) / (x[k] - x[k+3])
@@ -94,16 +157,31 @@ func slope(x0, y0 float64, x, y []float64) Slope {
 		down[k] = (y[k+3] - y0) / (x[k+3] - x0)
 	}
 	// Rounding moves a value by about its last place, and a difference of two by twice that.
-	rounding := func(value float64) float64 {
-		return sides * math.Abs(value) * 0x1p-52 / math.Abs(x[2]-x0)
+	place := math.Abs(y0) * 0x1p-52
+	rounding := sides * place / math.Abs(x[2]-x0)
+	most, moves := 0.0, false
+	for _, v := range y {
+		most = max(most, math.Abs(v-y0))
+		moves = moves || !(math.Abs(v-y0) <= places*place)
+	}
+	if !moves {
+		return Slope{Error: rounding}
 	}
 	if v, moved := romberg(d, 4); !math.IsNaN(v) {
-		s := Slope{Derivative: v, Error: moved + rounding(y0)}
+		s := Slope{Derivative: v, Error: moved + rounding, Moves: true}
+		s.Jump = jumps(y[:3], y0, places*place) || jumps(y[3:], y0, places*place)
 		// At a corner the differences of both sides do not come together, however small the step; their
 		// mean, which is what differences over both sides give, is then no derivative.
 		apart := [3]float64{up[0] - down[0], up[1] - down[1], up[2] - down[2]}
-		if jump, _ := romberg(apart, 2); math.Abs(jump) > corner*max(math.Abs(up[2]), math.Abs(down[2])) {
+		if jump, unsure := romberg(apart, 2); math.Abs(jump) > max(corner*max(math.Abs(up[2]), math.Abs(down[2])), unsure, places*rounding) {
 			s.Corner, s.Error = true, s.Error+math.Abs(jump)/2
+			if math.Abs(v) < 1e-9*math.Abs(jump) {
+				s.Derivative = 0 // the two sides cancel
+			}
+		}
+		const small = 1e-3
+		if !s.Corner && math.Abs(v) <= s.Error && s.Error*math.Abs(x[0]-x0) < small*most {
+			s.Flat, s.Derivative = true, 0
 		}
 		return s
 	}
@@ -112,10 +190,18 @@ func slope(x0, y0 float64, x, y []float64) Slope {
 		// they are refined for.
 		const careful = 4
 		if v, moved := romberg(side, 2); !math.IsNaN(v) {
-			return Slope{Derivative: v, Error: careful*moved + rounding(y0), OneSided: true}
+			return Slope{Derivative: v, Error: careful*moved + rounding, OneSided: true, Moves: true}
 		}
 	}
-	return Slope{Derivative: math.NaN(), Error: math.NaN()}
+	return Slope{Derivative: math.NaN(), Error: math.NaN(), Moves: true}
+}
+
+// jumps reports values on one side of a point, each at half the distance of the one before, that do not
+// come near the value at it.
+func jumps(y []float64, y0, rounding float64) bool {
+	const most = 0.9
+	near, far := math.Abs(y[2]-y0), math.Abs(y[0]-y0)
+	return near > rounding && near > most*far
 }
 
 // romberg refines three differences, each at half the step of the one before it, and says by how much

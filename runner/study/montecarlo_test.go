@@ -54,3 +54,13 @@ func TestRounded(t *testing.T) {
 		}
 	}
 }
+
+// Half a unit in the last of two digits: of u = 0.00035 g it is 0.000005 g (JCGM 101:2008, 7.9.2, example 1;
+// from memory). An uncertainty that two digits round to the next power of ten has those of that power.
+func TestTolerance(t *testing.T) {
+	for u, want := range map[float64]float64{0.00035: 0.000005, 0.10: 0.005, 0.0999: 0.005, 0.0994: 0.0005, 24: 0.5, 99.6: 5} {
+		if got := Tolerance(u); math.Abs(got-want) > 1e-9*want {
+			t.Errorf("Tolerance(%g) = %g, want %g", u, got, want)
+		}
+	}
+}

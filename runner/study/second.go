@@ -80,15 +80,15 @@ func (p *propagation) secondOrder(ctx context.Context) ([]*SecondOrder, error) {
 				g[e.column] += e.value * p.slopes[a][i]
 			}
 		}
-		out[a] = p.second(p.values[a], g, y[a], mixed)
+		out[a] = p.second(a, g, y[a], mixed)
 	}
 	return out, nil
 }
 
-// second sums the terms up. y holds the answer where each normal is moved up and down, then where two
+// second sums the terms of an answer up. y holds it where each normal is moved up and down, then where two
 // are.
-func (p *propagation) second(y0 float64, g, y []float64, mixed bool) *SecondOrder {
-	s := &SecondOrder{Mixed: mixed}
+func (p *propagation) second(answer int, g, y []float64, mixed bool) *SecondOrder {
+	s, y0 := &SecondOrder{Mixed: mixed}, p.values[answer]
 	n := len(g)
 	variance := 0.0
 	miss := func(i int, v float64) {
@@ -115,6 +115,9 @@ func (p *propagation) second(y0 float64, g, y []float64, mixed bool) *SecondOrde
 			variance += two*two + g[i]*ikk + g[k]*iik
 			miss(i, two)
 		}
+	}
+	if least := cancelled * p.parts[answer]; math.Abs(variance) <= least*least {
+		variance = 0 // all cancels, and rounding may have left less than that
 	}
 	s.U = math.Sqrt(variance)
 	if math.IsNaN(s.U) {
@@ -150,7 +153,7 @@ func moved(a move, by float64, b move, also float64) move {
 // Tolerance is half a unit in the last of the two digits that an uncertainty is given with
 // (JCGM 101:2008, 7.9.2; from memory), in the unit in which the uncertainty is.
 func Tolerance(u float64) float64 {
-	return 0.5 * math.Pow(10, math.Floor(math.Log10(u))-1)
+	return 0.5 * math.Pow(10, float64(lastPlace(u)))
 }
 
 // Cautions are the answers for which first order, having been asked for, is not good enough: with the
@@ -178,12 +181,7 @@ func (b *Budget) tooCurved() string {
 		return "" // what rounding leaves is not straight over anything
 	}
 	if math.IsNaN(b.First) {
-		for _, f := range b.Rows {
-			if f.Uncertain() && math.IsNaN(f.Derivative) {
-				return fmt.Sprintf("%s has no combined uncertainty: a little beside %s it has no value", name, f.Input.Symbol.Full())
-			}
-		}
-		return ""
+		return b.missing()
 	}
 	two := b.Second
 	switch {
@@ -207,6 +205,21 @@ func (b *Budget) tooCurved() string {
 		side = "below"
 	}
 	return fmt.Sprintf("first order is not enough for the uncertainty of %s: %s, and with the terms of second order %s, the mean %s %s the value", name, b.pm(b.First), b.pm(two.U), b.pm(math.Abs(two.Shift)), side)
+}
+
+// missing says why there is no uncertainty by first order.
+func (b *Budget) missing() string {
+	name := b.Of.Symbol.Full()
+	for _, f := range b.Rows {
+		switch in := f.Input.Symbol.Full(); {
+		case !f.Uncertain() || !math.IsNaN(f.Derivative):
+		case f.Jump:
+			return fmt.Sprintf("%s has no combined uncertainty by first order: it jumps at this value of %s", name, in)
+		default:
+			return fmt.Sprintf("%s has no combined uncertainty: a little beside %s it has no value", name, in)
+		}
+	}
+	return ""
 }
 
 // pm is a difference of values of the answer with two digits and its unit.

@@ -15,7 +15,8 @@ import (
 type Sensitivities struct {
 	Answers []*Budget
 	// All: every input is here. Else only those with a standard uncertainty are.
-	All          bool
+	All bool
+	// Correlations are those that concern the inputs.
 	Correlations []*resolve.Correlation
 	Method       Method
 	// Samples are how the Monte Carlo went; nil of another method.
@@ -30,8 +31,10 @@ type Budget struct {
 	// of the variance, then the others by what one per cent of them changes.
 	Rows []Influence
 	// First is the combined standard uncertainty by first order: NaN where a derivative is missing, 0
-	// where no input that the answer depends on has an uncertainty.
+	// where no input that the answer depends on has an uncertainty, and where what they contribute cancels.
 	First float64
+	// Parts is the sum of the sizes of what the inputs contribute.
+	Parts float64
 	// Noise is what the errors of the derivatives make of it: a First no larger tells nothing.
 	Noise  float64
 	Second *SecondOrder // nil where no input has an uncertainty
@@ -69,8 +72,14 @@ func (b *Budget) Combined(m Method) (float64, bool) {
 	case m.Order == 2 && b.Second != nil:
 		u = b.Second.U
 	}
-	return u, u > 0 && !math.IsInf(u, 0)
+	return u, u > cancelled*b.Parts && !math.IsInf(u, 0)
 }
+
+// cancelled is what rounding leaves of contributions that cancel, as a share of their sizes.
+const cancelled = 1e-9
+
+// Cancels reports contributions that leave nothing of each other, since the inputs are correlated.
+func (b *Budget) Cancels() bool { return b.First == 0 && b.Parts > 0 }
 
 // Uncertainty is the combined standard uncertainty with what it comes from, by the shares of first
 // order; nil where there is none.
@@ -101,7 +110,7 @@ func affordable(t *eval.Trace, answers, inputs int) error {
 	if answers > mostRows/inputs {
 		return &TooMuch{fmt.Sprintf("%s answers times %s inputs are more than %s", Thousands(answers), Thousands(inputs), Thousands(mostRows))}
 	}
-	evaluations := (len(lanes) + 2) * inputs
+	evaluations := (len(lanes)*len(reaches) + 2) * inputs
 	if lines := t.Cost(); evaluations > resolve.MaxStudyLines/lines {
 		return &TooMuch{fmt.Sprintf("%s evaluations of %s lines are more than %s lines", Thousands(evaluations), Thousands(lines), Thousands(resolve.MaxStudyLines))}
 	}
@@ -127,11 +136,13 @@ func Sensitive(ctx context.Context, t *eval.Trace, m Method, all bool, progress 
 	if err != nil {
 		return nil, err
 	}
-	s := &Sensitivities{All: all, Correlations: Correlations(t.Sheet), Method: m}
-	c := between(inputs, s.Correlations)
+	s := &Sensitivities{All: all, Method: m}
+	var c correlated
+	c, s.Correlations = between(inputs, t.Sheet.AllCorrelations())
+	factor := c.factor(inputs)
 	for a, sh := range shown {
 		v, _ := t.Value(sh.Symbol)
-		s.Answers = append(s.Answers, newBudget(sh, v.SI, inputs, slopes[a], c))
+		s.Answers = append(s.Answers, newBudget(sh, v.SI, inputs, slopes[a], c, factor))
 	}
 	if err := s.combine(ctx, t, inputs, slopes, progress); err != nil {
 		return nil, err
@@ -155,7 +166,7 @@ func answersOf(t *eval.Trace) (shown []*resolve.Shown, of []*resolve.Symbol) {
 	return shown, of
 }
 
-func newBudget(of *resolve.Shown, value float64, inputs []eval.OwnInput, slopes []Slope, c correlated) *Budget {
+func newBudget(of *resolve.Shown, value float64, inputs []eval.OwnInput, slopes []Slope, c correlated, factor [][]entry) *Budget {
 	b := &Budget{Of: of, Value: value}
 	rows := make([]Influence, len(inputs))
 	for i, in := range inputs {
@@ -166,13 +177,20 @@ func newBudget(of *resolve.Shown, value float64, inputs []eval.OwnInput, slopes 
 		}
 		rows[i] = f
 	}
-	variance, noise := 0.0, 0.0
-	parts := make([]float64, len(rows))
+	parts := make([]float64, len(rows)) // of the variance
+	along := make([]float64, len(rows)) // what each of the independent normals contributes
 	for i, f := range rows {
 		if f.Uncertain() {
 			parts[i] = f.Part * f.Part
-			variance += parts[i]
-			noise = math.Hypot(noise, f.Error*f.Input.Spread)
+			if !math.IsNaN(f.Part) {
+				b.Parts += math.Abs(f.Part)
+			}
+			if !f.Corner { // of which the error is no noise
+				b.Noise = math.Hypot(b.Noise, f.Error*f.Input.Spread)
+			}
+			for _, e := range factor[i] {
+				along[e.column] += e.value * f.Derivative
+			}
 		}
 	}
 	for _, pair := range sortedPairs(c) {
@@ -180,18 +198,20 @@ func newBudget(of *resolve.Shown, value float64, inputs []eval.OwnInput, slopes 
 		both := c[pair] * rows[i].Part * rows[k].Part
 		parts[i] += both
 		parts[k] += both
-		variance += 2 * both
 	}
-	b.Noise = noise
-	b.First = math.Sqrt(max(0, variance)) // rounding may leave a variance that is none below zero
-	if math.IsNaN(variance) {
-		b.First = variance
+	// A sum of squares keeps its digits where what is correlated cancels, as the sum of the parts does not.
+	variance := 0.0
+	for _, v := range along {
+		variance += v * v
+	}
+	if b.First = math.Sqrt(variance); b.First <= cancelled*b.Parts {
+		b.First, variance = 0, 0
 	}
 	for i, f := range rows {
 		if f.Uncertain() && variance > 0 {
 			f.Share = parts[i] / variance
 		}
-		if f.Derivative != 0 || f.Corner { // also one that is missing
+		if f.Moves {
 			b.Rows = append(b.Rows, f)
 		}
 	}
@@ -225,6 +245,7 @@ type propagation struct {
 	t      *eval.Trace
 	of     []*resolve.Symbol
 	values []float64 // of the answers
+	parts  []float64 // of the answers: the sums of their contributions
 	inputs []eval.OwnInput
 	slopes [][]float64 // by answer and input
 	factor [][]entry   // by input: what each standard normal moves it by
@@ -242,9 +263,10 @@ func (s *Sensitivities) combine(ctx context.Context, t *eval.Trace, inputs []eva
 	if len(which) == 0 {
 		return nil
 	}
-	p.factor = between(p.inputs, s.Correlations).factor(p.inputs)
+	c, _ := between(p.inputs, s.Correlations)
+	p.factor = c.factor(p.inputs)
 	for a, b := range s.Answers {
-		p.of, p.values = append(p.of, b.Of.Symbol), append(p.values, b.Value)
+		p.of, p.values, p.parts = append(p.of, b.Of.Symbol), append(p.values, b.Value), append(p.parts, b.Parts)
 		own := make([]float64, len(which))
 		for k, i := range which {
 			own[k] = slopes[a][i].Derivative
