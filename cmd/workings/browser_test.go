@@ -387,7 +387,7 @@ func TestPrinted(t *testing.T) {
 				t.Errorf("%d sheets", len(sheets))
 			}
 			words := strings.Fields(string(text))
-			for _, want := range []string{"kPa", "Sources"} {
+			for _, want := range []string{"entry", "Sources"} {
 				if !slices.ContainsFunc(words, func(w string) bool { return strings.EqualFold(w, want) }) {
 					t.Errorf("the text of the file does not hold %s", want)
 				}
