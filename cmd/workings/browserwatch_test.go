@@ -19,8 +19,6 @@ import (
 	"time"
 
 	"github.com/chromedp/chromedp"
-
-	"workings/runner"
 )
 
 // awhile is how long these tests wait for what must happen. Nothing is judged by the time it takes.
@@ -54,7 +52,8 @@ func watchIn(t *testing.T, browser context.Context, dir, sheet string) *live {
 // start starts the command, at the port that it had before.
 func (l *live) start(t *testing.T) {
 	t.Helper()
-	w := &watching{app: &app{out: io.Discard, err: io.Discard, colour: "never"}, dir: l.dir, memories: map[string]*runner.Memory{}}
+	w := newWatching(&app{out: io.Discard, err: io.Discard, colour: "never"})
+	w.dir = l.dir
 	site, server, err := w.start(l.port)
 	if err != nil {
 		t.Fatal(err)

@@ -45,8 +45,12 @@ type watching struct {
 	pkg      *runner.Package           // that the pages were last made of
 }
 
+func newWatching(a *app) *watching {
+	return &watching{app: a, memories: map[string]*runner.Memory{}}
+}
+
 func newWatch(a *app) *cobra.Command {
-	w := &watching{app: a, memories: map[string]*runner.Memory{}}
+	w := newWatching(a)
 	var port int
 	var open bool
 	cmd := &cobra.Command{

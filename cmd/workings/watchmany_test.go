@@ -1,0 +1,5 @@
+//go:build browser
+
+package main
+
+const watchedEdits = 2000
