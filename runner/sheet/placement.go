@@ -185,28 +185,24 @@ func citation(s *register.Sheet) string {
 func (o *buf) shortcomings(s *register.Sheet, home string) {
 	st := &s.Standing
 	sep := ""
-	part := func(n int, words, place, shown string) {
+	part := func(n int, words, place string) {
 		if n == 0 {
 			return
 		}
-		o.raw(sep)
+		o.raw(sep, itoa(n), " ")
 		sep = ", "
-		if n > 0 {
-			o.raw(itoa(n), " ")
-		}
 		if place == "" {
 			o.raw(words)
 			return
 		}
 		o.raw(`<a href="`)
 		o.attr(home + place)
-		o.raw(`">`, words, shown, "</a>")
+		o.raw(`">`, words, "</a>")
 	}
-	check := "Checks"
-	part(st.Errors, plural(st.Errors, "error", "errors"), "Problems", "")
-	part(st.Fails, plural(st.Fails, "check fails", "checks fail"), check, "")
-	part(st.Waits, plural(st.Waits, "check waits", "checks wait"), check, "")
-	part(st.Cautions, plural(st.Cautions, "caution", "cautions"), "Problems", "")
+	part(st.Errors, plural(st.Errors, "error", "errors"), "Problems")
+	part(st.Fails, plural(st.Fails, "check fails", "checks fail"), "Checks")
+	part(st.Waits, plural(st.Waits, "check waits", "checks wait"), "Checks")
+	part(st.Cautions, plural(st.Cautions, "caution", "cautions"), "Problems")
 	if st.Open > 0 {
 		first := 0
 		for i, a := range s.Trace.Sheet.Assumed {
@@ -215,9 +211,9 @@ func (o *buf) shortcomings(s *register.Sheet, home string) {
 				break
 			}
 		}
-		part(st.Open, plural(st.Open, "assumption", "assumptions")+" to be confirmed", "A"+itoa(first), "")
+		part(st.Open, plural(st.Open, "assumption", "assumptions")+" to be confirmed", "A"+itoa(first))
 	}
-	part(st.Overridden, plural(st.Overridden, "input overridden", "inputs overridden"), "", "")
+	part(st.Overridden, plural(st.Overridden, "input overridden", "inputs overridden"), "")
 	if sep == "" {
 		o.raw(checksHold(st))
 	}
