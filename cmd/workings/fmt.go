@@ -36,6 +36,9 @@ or a file that cannot be read.`,
 			if err != nil {
 				return err
 			}
+			if write {
+				sweepBeside(ts)
+			}
 			p := a.paintFor(a.err)
 			_, err = a.each(ts, func(t *target, o *outcome) {
 				f := t.format(o, p)

@@ -13,7 +13,7 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"workings": main})
+	testscript.Main(m, map[string]func(){"workings": main, "rewrites": rewrites})
 }
 
 // TestScripts runs the archives of testdata/script, which read as documentation of the commands.
@@ -59,7 +59,7 @@ func awaits(ts *testscript.TestScript, neg bool, args []string) {
 	if args[0] == "-gone" {
 		file, pattern = ts.MkAbs(args[1]), ""
 	}
-	want, err := regexp.Compile(pattern)
+	want, err := regexp.Compile("(?m)" + pattern)
 	ts.Check(err)
 	for late := time.Now().Add(20 * time.Second); time.Now().Before(late); time.Sleep(5 * time.Millisecond) {
 		text, err := os.ReadFile(file)

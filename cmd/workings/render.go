@@ -59,6 +59,7 @@ func newRender(a *app) *cobra.Command {
 			if err := os.MkdirAll(dir, 0o777); err != nil {
 				return fmt.Errorf("-o %s: %s", dir, reason(err))
 			}
+			sweepFor(ts, dir)
 			w := writing{formats: f, dir: dir, paint: a.paintFor(a.err)}
 			var noBrowser error
 			if f.pdf {
@@ -92,6 +93,26 @@ func newRender(a *app) *cobra.Command {
 // sheetFile is a file of a notebook's sheet, without its suffix.
 func (t *target) sheetFile(dir string) string {
 	return filepath.Join(dir, filepath.FromSlash(t.page))
+}
+
+// sweepFor sweeps the folders for the sheets of notebooks.
+func sweepFor(ts []target, dir string) {
+	dirs := []string{dir}
+	for i := range ts {
+		if ts[i].err == nil {
+			dirs = append(dirs, filepath.Dir(ts[i].sheetFile(dir)))
+		}
+	}
+	sweep(dirs...)
+}
+
+// sweepBeside sweeps the folders that notebooks are in.
+func sweepBeside(ts []target) {
+	for i := range ts {
+		if ts[i].err == nil {
+			sweep(filepath.Dir(filepath.Join(ts[i].dir, filepath.FromSlash(ts[i].name))))
+		}
+	}
 }
 
 // collisions refuses two notebooks whose sheets would be one file, or one whose sheet would be a file

@@ -124,13 +124,18 @@ func (w *watching) start(port int) (*watch.Site, *watch.Server, error) {
 	case !info.IsDir():
 		return nil, nil, &hinted{w.dir + " is not a folder", "name the folder that it is in: workings watch " + clean(filepath.Dir(w.dir))}
 	}
-	if err := collisions(below(w.dir), w.output, packageFiles(formats{}, 2)); err != nil {
+	ts := below(w.dir)
+	if err := collisions(ts, w.output, packageFiles(formats{}, 2)); err != nil {
 		return nil, nil, err
 	}
 	if w.output != "" {
 		if err := os.MkdirAll(w.output, 0o777); err != nil {
 			return nil, nil, fmt.Errorf("-o %s: %s", w.output, reason(err))
 		}
+		sweepFor(ts, w.output)
+	}
+	if w.format {
+		sweepBeside(ts)
 	}
 	site, err := watch.OpenSite(w.maker())
 	if err != nil {
