@@ -175,6 +175,8 @@ func (r *Result) rows(rows []Row, e *eval.Entry, depth int, folded bool) []Row {
 	case *lang.Input:
 		if l.X != nil {
 			row.Text, literal = s.Name.Text+" = "+lang.FormatExpr(l.X.Src), s.In == nil && isLiteral(l.X.Src)
+		} else {
+			break // the text is the whole line
 		}
 		if s.Spread != nil {
 			row.Text += " ± " + lang.FormatExpr(s.Spread)

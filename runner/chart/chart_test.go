@@ -442,10 +442,14 @@ func TestHostile(t *testing.T) {
 		}
 		read(t, name, string(s))
 	}
+	bar := func(name string, s []byte) { // which no reader is told of
+		if err := xml.Unmarshal(s, new(struct{})); err != nil || len(s) > 1000 || strings.Contains(string(s), "NaN") || strings.Contains(string(s), "Inf") {
+			t.Errorf("%s: %v\n%s", name, err, s)
+		}
+	}
 	show("empty diagram", (&Diagram{Title: "t"}).SVG("x"))
 	show("empty curves", (&Curves{Title: "t"}).SVG("x"))
 	show("empty exchange", (&Exchange{Title: "t"}).SVG("x"))
-	show("empty bars", (&Bars{Title: "t", Words: "w"}).SVG("x"))
 	for _, u := range odd {
 		for _, v := range odd {
 			p, q := Point{u, v}, Point{v, u}
@@ -455,7 +459,8 @@ func TestHostile(t *testing.T) {
 				Dome: &Dome{text, []Point{p, q}, p}, Lines: []Isoline{{u, text, []Point{p, q, {2, 2}}}}}).SVG("x"))
 			show(name, (&Curves{Title: text, X: a, Y: a, Series: []Series{{Name: text, Points: []Sample{{X: u, Y: v}, {X: v, Y: u}}}, {Symbol: Name{text, text}}}, Marks: []Mark{{-5, p, text}}}).SVG("x"))
 			show(name, (&Exchange{Title: text, X: a, T: a, Hot: Stream{Name: text, Points: []Point{p, q}, Left: text}, Gaps: []Gap{{text, u, v, u}}}).SVG("x"))
-			show(name, (&Bars{Title: text, Words: text, Unit: text, Rows: []Bar{{Name{text, text}, text, u}, {Name{}, "", v}}}).SVG("x"))
+			bar(name, Bar(u, v, 1))
+			bar(name, Bar(1, u, v))
 		}
 	}
 	var many []Series
@@ -477,7 +482,7 @@ func TestGolden(t *testing.T) {
 	dir := filepath.Join("testdata", "golden")
 	update := os.Getenv("UPDATE_GOLDEN") != ""
 	pictures := demos(t)
-	names := []string{"bars", "exchange-regenerator", "study-single", "ts-steam"}
+	names := []string{"exchange-regenerator", "study-single", "ts-steam"}
 	for _, name := range names {
 		file := filepath.Join(dir, name+".svg")
 		if update {
@@ -529,5 +534,31 @@ func TestPreview(t *testing.T) {
 		if err := os.WriteFile(*preview, []byte(page), 0o644); err != nil {
 			t.Fatal(err)
 		}
+	}
+}
+
+// A bar runs from the line at zero: to the right, or to the left where the value is below it.
+func TestBar(t *testing.T) {
+	at := func(v, lo, hi float64) (zero, from, to float64) {
+		t.Helper()
+		s := string(Bar(v, lo, hi))
+		if _, err := fmt.Sscanf(s[strings.Index(s, `class="ax"`):], `class="ax" d="M%f 0`, &zero); err != nil {
+			t.Fatal(err, s)
+		}
+		if i := strings.Index(s, `class="bar"`); i >= 0 {
+			if _, err := fmt.Sscanf(s[i:], `class="bar" d="M%f 1l%f 0`, &from, &to); err != nil {
+				t.Fatal(err, s)
+			}
+		}
+		return zero, from, to
+	}
+	if zero, from, to := at(84, -21, 84); from != zero || math.Abs(to-88) > 0.1 || math.Abs(zero-23) > 0.1 {
+		t.Errorf("of 84: zero at %g, from %g by %g", zero, from, to)
+	}
+	if zero, from, to := at(-21, -21, 84); from != zero || math.Abs(to+22) > 0.1 {
+		t.Errorf("of −21: zero at %g, from %g by %g", zero, from, to)
+	}
+	if zero, from, to := at(0, 5, 84); from != 0 || to != 0 || zero != 1 {
+		t.Errorf("of nothing: zero at %g, from %g by %g", zero, from, to)
 	}
 }

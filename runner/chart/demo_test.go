@@ -237,15 +237,9 @@ func exchanges() map[string]*Exchange {
 	return map[string]*Exchange{"exchange-regenerator": regenerator, "exchange-boiler": boiler}
 }
 
-func bars() *Bars {
-	return &Bars{Title: "Which inputs the uncertainty of the efficiency comes from", Words: "share of the variance", Unit: "%",
-		Rows: []Bar{{Name{"T", "8"}, "second turbine inlet", 43.2}, {Name{"T", "6"}, "first turbine inlet", 35.1}, {Name{"ε", ""}, "regenerator effectiveness", 16.4},
-			{Name{"η", "c1"}, "", 4.1}, {Name{"p", "0"}, "ambient pressure", 1.2}, {Name{"T", "0"}, "", 0}}}
-}
-
 // demos are all pictures of the tests.
 func demos(t testing.TB) map[string]string {
-	out := map[string]string{"bars": string(bars().SVG("bars"))}
+	out := map[string]string{}
 	for name, d := range diagrams(t) {
 		out[name] = string(d.SVG(name))
 	}

@@ -5,7 +5,7 @@
 //   - Curves: y against x, one curve or a family, with marked points and gaps.
 //   - Exchange: the temperatures along a heat exchanger, with the differences between them.
 //   - Schematic: the components of a plant with their streams and shafts.
-//   - Bars: a ranked list as horizontal bars.
+//   - Bar: a bar in a row of a table.
 //
 // Each is plain data in the units it is to be shown in, and each has one method, SVG. A picture
 // is one <svg> element with a title and a description in words, without style of its own: Style

@@ -1,6 +1,7 @@
 package resolve
 
 import (
+	"math"
 	"sort"
 
 	"workings/runner/diag"
@@ -130,6 +131,10 @@ func (r *resolver) spread(line *Line, s *lang.Input, x *Expr) *Expr {
 	if n, ok := bare(s.Spread).(*lang.Number); ok && n.Unit != nil {
 		u, err := units.Parse(n.Unit.Text)
 		if err == nil && u.IsRelative() {
+			if k := r.unitFor(x).Kind(); k == units.Point || k == units.Gauge {
+				r.shareOfScale(line, s, u.ToSI(n.Value, 0), x)
+				return nil
+			}
 			share := &Expr{Op: OpConst, Value: u.ToSI(n.Value, 0), Unit: u, HasU: true, Src: n}
 			return &Expr{Op: OpMul, Args: []*Expr{share, x}, Type: Type{Dim: x.Type.Dim, Kind: Difference}, Unit: r.spreadUnit(x), HasU: true, Src: s.Spread}
 		}
@@ -152,6 +157,20 @@ func (r *resolver) spread(line *Line, s *lang.Input, x *Expr) *Expr {
 		return nil
 	}
 	return y
+}
+
+// shareOfScale refuses a share of a value on a scale whose zero is not the quantity's: 1 % of 20 °C is 2.9 K
+// counted from absolute zero and 0.2 K by what is written.
+func (r *resolver) shareOfScale(line *Line, s *lang.Input, share float64, x *Expr) {
+	u := r.unitFor(x)
+	f := r.fail(line, lang.CodePercent, s.Spread.Span(), "this spread can be read in two ways").label("of what is written in %s, or of the absolute value?", u)
+	if v, ok := constantOf(x); ok && (u.Kind() != units.Gauge || r.sheet.Ambient > 0) {
+		d, digits := u.Difference(), 3
+		f.hint("write ± %s %s for a share of what is written, or ± %s %s for one of the absolute value", units.FormatNumber(math.Abs(share*u.FromSI(v, r.sheet.Ambient)), digits), d,
+			units.FormatNumber(math.Abs(d.FromSI(share*v, 0)), digits), d)
+		return
+	}
+	f.hint("give it in %s", u.Difference())
 }
 
 func (r *resolver) spreadUnit(x *Expr) units.Unit {

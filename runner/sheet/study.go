@@ -1,8 +1,10 @@
 package sheet
 
 import (
+	"math"
 	"slices"
 
+	"workings/runner/chart"
 	"workings/runner/resolve"
 	"workings/runner/study"
 	"workings/units"
@@ -106,9 +108,20 @@ func (p *page) studyRowsOf(g study.Grid) {
 	if g.Head[last-1].Word == "remark" && !slices.ContainsFunc(g.Rows, func(row study.Row) bool { return row.Cells[last-1] != "" }) {
 		last--
 	}
+	bars, lo, hi := g.Bars, 0.0, 0.0
+	if len(g.Rows) < leastBars {
+		bars = 0
+	}
+	for _, row := range g.Rows {
+		if !math.IsNaN(row.Bar) {
+			lo, hi = min(lo, row.Bar), max(hi, row.Bar)
+		}
+	}
 	p.raw(`<table class="tab states"><thead><tr>`)
-	for _, h := range g.Head[:last] {
+	for k, h := range g.Head[:last] {
 		switch {
+		case bars > 0 && k == bars:
+			p.raw(`<th scope="col" class="n" colspan="2">`, h.Word)
 		case h.Number:
 			p.raw(`<th scope="col" class="n">`, h.Word)
 		case h.Name == "":
@@ -142,6 +155,11 @@ func (p *page) studyRowsOf(g study.Grid) {
 				p.text(cell)
 			}
 			p.raw("</td>")
+			if bars > 0 && k == bars {
+				p.raw("<td>")
+				p.b = append(p.b, chart.Bar(row.Bar, lo, hi)...)
+				p.raw("</td>")
+			}
 		}
 		p.raw("</tr>\n")
 	}

@@ -1,10 +1,6 @@
 package sheet
 
 import (
-	"math"
-
-	"workings/runner/chart"
-	"workings/runner/eval"
 	"workings/runner/lang"
 	"workings/runner/resolve"
 	"workings/runner/study"
@@ -110,7 +106,7 @@ func (p *page) correlationRow(l *resolve.Line, spread bool) {
 	p.raw(`</td><td class="us"></td><td class="ck"></td></tr>`, "\n")
 }
 
-// uncertainties writes what the inputs do to the answers: a table for each answer, and a chart.
+// uncertainties writes what the inputs do to the answers: a table for each answer, with bars that rank them.
 func (p *page) uncertainties() {
 	s := p.o.Sensitivities
 	if s == nil {
@@ -129,11 +125,11 @@ func (p *page) uncertainties() {
 		}
 		p.raw("</ul>\n")
 	}
-	for i, b := range s.Answers {
+	for _, b := range s.Answers {
 		if p.full() {
 			break
 		}
-		p.budget(s, b, itoa(i+1))
+		p.budget(s, b)
 	}
 	p.raw(`<p class="key">`, budgetKey, "</p></section>\n")
 }
@@ -146,7 +142,7 @@ const budgetKey = "The derivative is the change of the answer for one unit of th
 // mostBudgetRows bounds the inputs of one answer on a page.
 const mostBudgetRows = 40
 
-func (p *page) budget(s *study.Sensitivities, b *study.Budget, no string) {
+func (p *page) budget(s *study.Sensitivities, b *study.Budget) {
 	p.raw(`<figure class="data"><figcaption>`)
 	p.pieces(b.Title(s.Method, p.digits, p.ambient))
 	p.raw("</figcaption>\n")
@@ -170,53 +166,17 @@ func (p *page) budget(s *study.Sensitivities, b *study.Budget, no string) {
 		p.text(remark)
 		p.raw("</p>\n")
 	}
-	if bars := budgetBars(b); bars != nil {
-		p.raw(`<div class="scroll" tabindex="0" role="region" aria-label="`)
-		p.attr(bars.Title)
-		p.raw(`">`)
-		p.b = append(p.b, bars.SVG("Budget"+no)...)
-		p.raw("</div>")
-	}
 	p.raw("</figure>\n")
 }
 
-const (
-	leastBars = 2 // below which a chart shows nothing
-	mostBars  = 10
-)
+// leastBars are rows below which bars show nothing.
+const leastBars = 2
 
-// budgetBars ranks the inputs of an answer: by their shares of the variance, or where none has an
-// uncertainty by what one per cent of them changes. Nil for too few to rank.
-func budgetBars(b *study.Budget) *chart.Bars {
-	r := &chart.Bars{Title: "What " + flatName(b.Of.Symbol.Full()) + " owes to its inputs", Words: "share of the variance", Unit: "%", Digits: 2}
-	shares := b.First > 0
-	unit := eval.DifferenceIn(0, b.Of.Unit).Unit
-	if !shares {
-		r.Words, r.Unit = "size of the change for 1 % more of the input", unit.String()
-		if unit.IsNone() {
-			r.Unit = ""
-		}
-	}
-	for _, f := range b.Rows {
-		v := 100 * f.Share
-		if !shares {
-			v = math.Abs(unit.FromSI(f.Percent, 0))
-		}
-		if v != 0 && !math.IsNaN(v) && len(r.Rows) < mostBars {
-			r.Rows = append(r.Rows, chart.Bar{Symbol: fullPrinted(f.Input.Symbol.Full()), Value: v})
-		}
-	}
-	if len(r.Rows) < leastBars {
-		return nil
-	}
-	return r
-}
-
-// drawsBars reports a page with such a chart.
+// drawsBars reports a page with bars in a table.
 func (p *page) drawsBars() bool {
 	if p.o.Sensitivities != nil {
 		for _, b := range p.o.Sensitivities.Answers {
-			if budgetBars(b) != nil {
+			if len(b.Rows) >= leastBars {
 				return true
 			}
 		}

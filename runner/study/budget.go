@@ -129,6 +129,9 @@ func (b *Budget) Table(digits int, ambient float64) Grid {
 	if shares {
 		g.Head = append(g.Head, Head{Word: "contribution", Unit: d, Number: true}, Head{Word: "share of variance", Number: true})
 	}
+	if g.Bars = len(g.Head); shares {
+		g.Bars-- // of the shares; without them, of the changes for one per cent
+	}
 	g.Head = append(g.Head, Head{Word: "for 1 % more", Unit: d, Number: true}, Head{Word: "relative", Number: true}, Head{Word: "remark"})
 	for _, f := range b.Rows {
 		in := f.Input.Symbol
@@ -143,8 +146,9 @@ func (b *Budget) Table(digits int, ambient float64) Grid {
 		} else {
 			value = WithUnit(Trimmed(value), v)
 		}
-		row := Row{Lead: []Piece{{Name: in.Full()}}, Cells: []string{in.Full(), value, f.slope(d, step)}}
+		row := Row{Lead: []Piece{{Name: in.Full()}}, Cells: []string{in.Full(), value, f.slope(d, step)}, Bar: d.FromSI(f.Percent, 0)}
 		if shares {
+			row.Bar = f.Share
 			part, share := "–", "–"
 			if f.Uncertain() {
 				part = cell(d.FromSI(math.Abs(f.Part), 0), UncertaintyDigits)
@@ -321,10 +325,21 @@ func (b *Budget) agreement() string {
 		return ""
 	}
 	low, high, limit := b.Apart()
-	if worst := max(low, high); worst > limit {
-		return fmt.Sprintf("An end of the interval of first order is off by %s, more than the %s that two digits of the uncertainty leave.", b.pm(worst), b.pm(limit))
+	worst, chance := max(low, high), b.Sample.chance()
+	switch {
+	case worst <= limit:
+		return fmt.Sprintf("The interval of first order agrees with that of the Monte Carlo within the %s that two digits of the uncertainty leave.", b.pm(limit))
+	case worst <= limit+2*chance:
+		return fmt.Sprintf("An end of the interval of first order is off by %s, and two digits of the uncertainty leave %s; with this number of samples, chance alone moves an end by about %s.", b.pm(worst), b.pm(limit), b.pm(chance))
 	}
-	return fmt.Sprintf("The interval of first order agrees with that of the Monte Carlo within the %s that two digits of the uncertainty leave.", b.pm(limit))
+	return fmt.Sprintf("An end of the interval of first order is off by %s, more than the %s that two digits of the uncertainty leave.", b.pm(worst), b.pm(limit))
+}
+
+// chance is about the standard error of an end of the interval with equal tails: √(p(1−p)/n) over the density
+// there, as if the samples were normal (standard error of a quantile; common practice, no source).
+func (x *Sampled) chance() float64 {
+	const tail, density = (1 - Coverage) / 2, 0.0584451 // of the standard normal at coverageFactor
+	return x.U * math.Sqrt(tail*(1-tail)/float64(x.N)) / density
 }
 
 // Coefficient is a correlation as it is shown.

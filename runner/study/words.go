@@ -144,6 +144,8 @@ type Head struct {
 type Grid struct {
 	Head []Head
 	Rows []Row
+	// Bars is the column beside which a page draws Row.Bar, 0 where there is none.
+	Bars int
 }
 
 // Row is a row of a Grid. Ahead says that a series begins with it. Lead, where it is set, is the first
@@ -153,6 +155,7 @@ type Row struct {
 	Lead  []Piece
 	Ahead bool
 	Flag  bool // there is something the matter with it
+	Bar   float64
 }
 
 // Format prints a value, SI, in a unit.
