@@ -63,6 +63,9 @@ type Folder struct {
 // OpenFolder begins to watch dir.
 func OpenFolder(dir string) (*Folder, error) {
 	abs, err := filepath.Abs(dir)
+	if err == nil {
+		abs, err = filepath.EvalSymlinks(abs) // a link as such has nothing in it
+	}
 	if err != nil {
 		return nil, err
 	}

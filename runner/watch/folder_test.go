@@ -3,13 +3,17 @@ package watch
 import (
 	"context"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
+
+	"github.com/fsnotify/fsnotify"
 )
 
 // put writes a file below dir, and makes its folder.
@@ -209,6 +213,51 @@ func TestFolderLinks(t *testing.T) {
 	if len(f.watched) != 1 {
 		t.Errorf("watched: %v", f.watched)
 	}
+}
+
+// Where events were lost, everything is told to be looked at, and the watch goes on.
+func TestFolderOverflow(t *testing.T) {
+	dir := t.TempDir()
+	f, told := watched(t, dir)
+	put(t, dir, "sub/a.md", "1")
+	told("sub/a.md")
+	f.events.Errors <- fsnotify.ErrEventOverflow
+	told("*")
+	put(t, dir, "sub/b.md", "1")
+	told("sub/b.md")
+}
+
+// What cannot be watched any more is said, with what can be done about it.
+func TestFolderLimits(t *testing.T) {
+	for _, c := range []struct {
+		err  error
+		want string
+	}{
+		{syscall.ENOSPC, "max_user_watches"},
+		{syscall.EMFILE, "max_user_instances"},
+		{syscall.EIO, "input/output error"},
+	} {
+		dir := t.TempDir()
+		f, err := OpenFolder(dir)
+		must(t, err)
+		ended := make(chan error)
+		go func() { ended <- f.Run(context.Background(), make(chan Batch)) }()
+		f.events.Errors <- &fs.PathError{Op: "inotify_add_watch", Path: dir, Err: c.err}
+		if err := <-ended; err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%v: the watch ended with %v, want %s", c.err, err, c.want)
+		}
+		must(t, f.Close())
+	}
+}
+
+// A folder that is named by a link is watched like any other.
+func TestFolderByLink(t *testing.T) {
+	dir := t.TempDir()
+	link := filepath.Join(t.TempDir(), "link")
+	must(t, os.Symlink(dir, link))
+	_, told := watched(t, link)
+	put(t, dir, "sub/a.md", "1")
+	told("sub/a.md")
 }
 
 // A watch that has ended leaves nothing behind.

@@ -324,7 +324,7 @@
     fetching = true;
     try {
       while (wanted !== version) {
-        const answer = await fetch(location.pathname, { cache: 'no-store' });
+        const asked = wanted, answer = await fetch(location.pathname, { cache: 'no-store' });
         if (!answer.ok) { throw new Error(answer.statusText); }
         const text = await answer.text(), is = answer.headers.get('X-Version');
         const fresh = new DOMParser().parseFromString(text, 'text/html');
@@ -336,7 +336,7 @@
           }
           version = is;
         });
-        if (wanted !== version) { wanted = version; } // the next event says what is newer
+        if (wanted === asked) { wanted = version; } // which may be newer than what was announced
       }
       warn('');
     } catch (e) {

@@ -66,6 +66,8 @@ type Change struct {
 	Rows int
 	// Took is the time that it took to evaluate it and to make its page.
 	Took time.Duration
+
+	placed bool // its page has been made
 }
 
 // Site keeps the pages of a folder.
@@ -80,6 +82,8 @@ type Site struct {
 	news   map[string]*Change  // notebooks that were, and whose pages are still to be made
 	stale  bool                // the pages do not follow from what was evaluated last
 	ready  bool                // all was made once
+	// addresses are those of the pages of notebooks.
+	addresses map[string]string
 }
 
 // sheet is a notebook, and which files it was made of.
@@ -261,7 +265,14 @@ func (s *Site) list(b Batch) {
 // make makes what is to be made, as far as ctx lets it.
 func (s *Site) make(ctx context.Context) {
 	for len(s.todo) > 0 && ctx.Err() == nil {
-		asked := s.evaluate(ctx)
+		// What somebody looks at does not wait for a long study on another sheet. What its page says of
+		// others is put right when those are there.
+		looked := s.lookedAt()
+		first := s.evaluate(ctx, func(name string) bool { return looked[name] })
+		if len(first) > 0 && len(s.todo) > 0 {
+			s.show(ctx, true)
+		}
+		asked := append(first, s.evaluate(ctx, func(string) bool { return true })...)
 		// What lies in folders that were not watched before may have changed before they were.
 		if fresh, err := s.folder.Follow(append(asked, s.mirror.behind()...)); fresh || err != nil {
 			b := Batch{}
@@ -280,8 +291,17 @@ func (s *Site) make(ctx context.Context) {
 		return false
 	})
 	if ctx.Err() == nil && s.stale {
-		s.show(ctx)
+		s.show(ctx, false)
 	}
+}
+
+// lookedAt are the notebooks whose pages are open somewhere.
+func (s *Site) lookedAt() map[string]bool {
+	looked, out := s.hub.looked(), map[string]bool{}
+	for name, address := range s.addresses {
+		out[name] = looked[address]
+	}
+	return out
 }
 
 // several runs work for each of n things, several at a time and in their order.
@@ -302,12 +322,14 @@ func several(n int, work func(i int)) {
 	all.Wait()
 }
 
-// evaluate evaluates each notebook of the list once, and gives the names of the files that they were
-// made of. One that is overtaken stays on the list.
-func (s *Site) evaluate(ctx context.Context) (asked []string) {
+// evaluate evaluates those notebooks of the list that are wanted, once each, and gives the names of the
+// files that they were made of. One that is overtaken stays on the list.
+func (s *Site) evaluate(ctx context.Context, wanted func(name string) bool) (asked []string) {
 	var list []*Change
 	for name, because := range s.todo {
-		list = append(list, &Change{Name: name, Because: distinct(because)})
+		if wanted(name) {
+			list = append(list, &Change{Name: name, Because: distinct(because)})
+		}
 	}
 	sort.Slice(list, func(i, j int) bool { return list[i].Name < list[j].Name })
 	read := make([]map[string]bool, len(list))
@@ -341,12 +363,19 @@ func (s *Site) evaluate(ctx context.Context) (asked []string) {
 }
 
 // show makes the pages of all that was evaluated, those first that somebody looks at or that changed.
-func (s *Site) show(ctx context.Context) {
+// Where more is being evaluated, it makes only those that are looked at and changed, and tells nothing.
+func (s *Site) show(ctx context.Context, early bool) {
 	made := map[string]Made{}
 	for name, sh := range s.sheets {
-		made[name] = sh.made
+		if sh.made != nil {
+			made[name] = sh.made
+		}
 	}
 	pages := s.Pages(made)
+	s.addresses = map[string]string{}
+	for _, p := range pages {
+		s.addresses[p.Notebook] = p.Address
+	}
 	looked := s.hub.looked()
 	rank := func(p Page) int {
 		n := 2
@@ -359,6 +388,14 @@ func (s *Site) show(ctx context.Context) {
 		return n
 	}
 	sort.SliceStable(pages, func(i, j int) bool { return rank(pages[i]) < rank(pages[j]) })
+	if early {
+		for _, p := range pages {
+			if rank(p) == 0 && ctx.Err() == nil {
+				s.place(p)
+			}
+		}
+		return
+	}
 	there, later := map[string]bool{}, map[string]bool{}
 	for _, p := range pages {
 		there[p.Address] = true
@@ -382,16 +419,10 @@ func (s *Site) show(ctx context.Context) {
 		if ctx.Err() != nil || p.Later && !looked[p.Address] {
 			return
 		}
-		began := time.Now()
-		old, now := s.put(p.Address, p.Text())
+		s.place(p)
 		c := s.news[p.Notebook]
 		if c == nil {
 			return
-		}
-		c.Took += time.Since(began)
-		c.New, c.Same = old == nil, old == now
-		if old != nil && now != nil && old != now {
-			c.Rows = now.editFrom(old).rows
 		}
 		told.Lock()
 		defer told.Unlock()
@@ -410,6 +441,24 @@ func (s *Site) show(ctx context.Context) {
 	if !s.ready {
 		s.ready = true
 		close(s.hub.ready)
+	}
+}
+
+// place makes a page and shows it, and notes in the news of its notebook what became of it.
+func (s *Site) place(p Page) {
+	began := time.Now()
+	old, now := s.put(p.Address, p.Text())
+	c := s.news[p.Notebook]
+	if c == nil {
+		return
+	}
+	c.Took += time.Since(began)
+	if c.placed && old == now {
+		return // it has been made early
+	}
+	c.New, c.Same, c.placed = old == nil, old == now, true
+	if old != nil && now != nil && old != now {
+		c.Rows = now.editFrom(old).rows
 	}
 }
 

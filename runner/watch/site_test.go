@@ -53,7 +53,8 @@ type desk struct {
 	mu   sync.Mutex
 	made map[string]int // how often each was made
 	told []Change
-	all  bool // the page that is made later is wanted
+	all  bool          // the page that is made later is wanted
+	gate chan struct{} // slow.md takes until this is closed
 }
 
 func open(t *testing.T, dir string) *desk {
@@ -70,10 +71,18 @@ func open(t *testing.T, dir string) *desk {
 		},
 		Notebook: func(name string) bool { return path.Ext(name) == ".md" },
 		Home:     "index.html",
-		Make: func(_ context.Context, fsys fs.FS, name string) Made {
+		Make: func(ctx context.Context, fsys fs.FS, name string) Made {
 			d.mu.Lock()
 			d.made[name]++
+			gate := d.gate
 			d.mu.Unlock()
+			if name == "slow.md" && gate != nil {
+				select {
+				case <-gate:
+				case <-ctx.Done():
+					return nil
+				}
+			}
 			return plain(fsys, name)
 		},
 		Told: func(c Change) {
@@ -283,5 +292,45 @@ func TestSiteTold(t *testing.T) {
 	}
 	if t.Failed() {
 		t.Log(text)
+	}
+}
+
+// A page that somebody looks at does not wait for another that takes long, and a change overtakes what
+// is being made.
+func TestSiteSlow(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, "a.md", "use data.csv")
+	put(t, dir, "slow.md", "use data.csv")
+	put(t, dir, "data.csv", "one")
+	d, s := served(t, dir)
+	next, leave := listens(t, s, "a.html", d.site.hub.get("a.html").version)
+	defer leave()
+	next()
+	d.mu.Lock()
+	d.gate = make(chan struct{})
+	d.mu.Unlock()
+	put(t, dir, "data.csv", "two")
+	if e := next(); e.Kind != "whole" && e.Kind != "edit" {
+		t.Fatalf("heard %+v", e)
+	}
+	if page := d.site.Cold("a.html"); !bytes.Contains(page, []byte("two")) {
+		t.Errorf("shown: %s", page)
+	}
+	if page := d.site.Cold("slow.html"); bytes.Contains(page, []byte("two")) {
+		t.Errorf("the slow one was not slow: the test shows nothing")
+	}
+	put(t, dir, "data.csv", "three")
+	next()
+	d.mu.Lock()
+	close(d.gate)
+	d.mu.Unlock()
+	d.settles()
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	last := d.told[len(d.told)-2:]
+	for _, c := range last {
+		if c.Same || c.New || c.Rows == 0 && c.Name == "a.md" && !bytes.Contains(c.Made.([]byte), []byte("three")) || fmt.Sprint(c.Because) != "[data.csv]" {
+			t.Errorf("told of %s: new %v, same %v, by %v", c.Name, c.New, c.Same, c.Because)
+		}
 	}
 }
