@@ -241,7 +241,18 @@ func (w *writing) outputs(r *runner.Result, form forms) ([]output, error) {
 	return out, err
 }
 
+// put writes a file that a notebook came to, unless the user has stopped the command meanwhile. It does not
+// write over the notebook.
 func put(t *target, o *outcome, file string, text []byte) bool {
+	if o.ctx.Err() != nil {
+		return false
+	}
+	if own, err := os.Stat(filepath.Join(t.dir, filepath.FromSlash(t.name))); err == nil {
+		if there, err := os.Stat(file); err == nil && os.SameFile(own, there) {
+			o.fail(t, &hinted{filepath.ToSlash(file) + " is the notebook itself, and is not written over", "name another file"})
+			return false
+		}
+	}
 	if err := replace(file, text, 0o666); err != nil {
 		o.fail(t, errors.New(filepath.ToSlash(file)+" cannot be written: "+reason(err)))
 		return false

@@ -64,6 +64,9 @@ values, to the last digit, of the sheet with the same inputs; checks are not eva
 			if len(ts) != 1 {
 				return &hinted{"a study is of one notebook", "name one: workings study plant.md"}
 			}
+			if s.csv != "" && s.csv == s.chart {
+				return &hinted{"--csv and --chart name the same file", "name two"}
+			}
 			ev.study = s.text()
 			_, err = a.each(ts, func(t *target, o *outcome) {
 				if r := t.build(o, &ev, false); r != nil {

@@ -57,12 +57,14 @@ type (
 		Accuracy []number `json:"accuracy"`
 		Kept     []number `json:"kept"`
 		Outside  bool     `json:"outside"`
+		More     bool     `json:"more,omitempty"`
 	}
 	jsonOptimum struct {
 		Problem     string   `json:"problem,omitempty"`
 		At          []number `json:"at"`
 		Kept        []number `json:"kept"`
 		Limits      []string `json:"limits"`
+		Idle        []string `json:"idle,omitempty"`
 		Evaluations int      `json:"evaluations"`
 		Starts      int      `json:"starts"`
 		Agreeing    int      `json:"agreeing"`
@@ -158,12 +160,15 @@ func (p *page) jsonSeries(r *study.Result, x *study.Series, thin bool) jsonSerie
 		if m.Of.Extreme == "" {
 			what = r.Of.Keep[m.Of.Keep].Symbol.Full() + " crossing " + strconv.FormatFloat(m.Of.Value, 'g', -1, 64)
 		}
-		j.Marks = append(j.Marks, jsonMark{what, m.Standing.String(), numbers(m.At), numbers(m.Accuracy), numbers(m.Kept), m.Outside})
+		j.Marks = append(j.Marks, jsonMark{what, m.Standing.String(), numbers(m.At), numbers(m.Accuracy), numbers(m.Kept), m.Outside, m.More})
 	}
 	if o := x.Optimum; o != nil {
-		j.Optimum = &jsonOptimum{o.Problem, numbers(o.At), numbers(o.Kept), []string{}, o.Evaluations, o.Starts, o.Agreeing, numbers(o.Others), o.Outside}
+		j.Optimum = &jsonOptimum{o.Problem, numbers(o.At), numbers(o.Kept), []string{}, nil, o.Evaluations, o.Starts, o.Agreeing, numbers(o.Others), o.Outside}
 		for _, a := range o.Active {
 			j.Optimum.Limits = append(j.Optimum.Limits, r.Limit(a))
+		}
+		for _, i := range o.Idle {
+			j.Optimum.Idle = append(j.Optimum.Idle, r.Of.Seek.By[i].Input.Name)
 		}
 	}
 	return j

@@ -115,7 +115,7 @@ func StudyCurves(r *study.Result, c *resolve.Chart, digits int, ambient float64)
 				out.Series = append(out.Series, curve)
 			}
 			for _, m := range series.Marks {
-				if m.Of.Keep == k && m.Standing != study.Absent && len(st.Vary) == 1 {
+				if m.Of.Keep == k && m.Placed() && len(st.Vary) == 1 {
 					at := chart.Point{X: shown(m.At[0], x.Unit), Y: shown(m.Kept[k], u)}
 					out.Marks = append(out.Marks, chart.Mark{Series: len(out.Series) - 1, At: at, Words: m.Of.Extreme})
 				}

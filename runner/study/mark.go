@@ -18,7 +18,12 @@ type Mark struct {
 	Kept     []float64 // everything kept, there
 	Standing Standing
 	Outside  bool // an input lies outside its allowed range
+	// More: there are more crossings behind this one, which are too many to look for.
+	More bool
 }
+
+// Placed reports a mark that points at a place.
+func (m *Mark) Placed() bool { return m.At != nil }
 
 // Standing says what a mark is worth.
 type Standing int
@@ -30,13 +35,21 @@ const (
 	BesideGap                 // the best of the points, beside one that has no value
 	Jumps                     // a crossing at which the value jumps
 	Absent                    // no point has a value, or nothing crosses
+	Level                     // the value is the same at all points
 )
+
+// mostCrossings bounds those of one mark in one series: each is refined by evaluating the sheet.
+const mostCrossings = 50
 
 // mark finds what a mark asks for: one extreme, or all crossings in their order.
 func (m *model) mark(of *resolve.Mark) ([]Mark, error) {
 	var found []Mark
 	var err error
 	switch {
+	case level(m.series.Kept[of.Keep]):
+		if y := m.series.Kept[of.Keep][0]; of.Extreme != "" || same(y, of.Value) {
+			found = []Mark{{Of: of, Standing: Level}}
+		}
 	case of.Extreme == "":
 		found, err = m.crossings(of)
 	case len(m.of.Vary) == 1:
@@ -52,7 +65,7 @@ func (m *model) mark(of *resolve.Mark) ([]Mark, error) {
 	}
 	for i := range found {
 		f := &found[i]
-		if f.Standing == Absent {
+		if !f.Placed() {
 			continue
 		}
 		if f.Kept, err = m.one(f.At); err != nil {
@@ -64,6 +77,19 @@ func (m *model) mark(of *resolve.Mark) ([]Mark, error) {
 	}
 	return found, nil
 }
+
+// level reports values that are the same, but for rounding, at two points or more.
+func level(values []float64) bool {
+	for _, v := range values {
+		if !same(v, values[0]) {
+			return false
+		}
+	}
+	return len(values) > 1
+}
+
+// same reports two values that differ by no more than rounding may leave.
+func same(a, b float64) bool { return math.Abs(a-b) <= 1e-12*math.Max(math.Abs(a), math.Abs(b)) }
 
 // best is the point with the largest value, −1 where none has one. The first of equals counts.
 func best(sign float64, values []float64) int {
@@ -238,6 +264,10 @@ func (m *model) crossings(of *resolve.Mark) ([]Mark, error) {
 	order := rising(x)
 	for i, p := range order {
 		fp := y[p] - of.Value
+		if n := len(found); n == mostCrossings {
+			found[n-1].More = true
+			break
+		}
 		if fp == 0 {
 			found = append(found, Mark{Of: of, At: []float64{x[p]}, Accuracy: []float64{0}})
 			continue
@@ -367,5 +397,5 @@ func (m *model) summit(of *resolve.Mark) ([]Mark, error) {
 
 // String is the standing in a word, for the trace.
 func (s Standing) String() string {
-	return [...]string{"refined", "at-end", "beside-gap", "jumps", "absent"}[s]
+	return [...]string{"refined", "at-end", "beside-gap", "jumps", "absent", "level"}[s]
 }

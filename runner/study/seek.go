@@ -16,7 +16,10 @@ type Optimum struct {
 	At   []float64 // by input sought, SI
 	Kept []float64 // everything kept, there
 	// Active are the limits that the optimum lies at.
-	Active      []Active
+	Active []Active
+	// Idle are inputs, by their place in the seek, over whose whole range nothing changes at the optimum: any
+	// value of them is as good.
+	Idle        []int
 	Evaluations int
 	// Starts is from how many places it was sought, Agreeing how many of these ended at the same
 	// value. Others are the values, SI, at which the rest ended.
@@ -106,10 +109,18 @@ func (m *model) seek(of *resolve.Seek) (*Optimum, error) {
 			top = s.best
 		}
 	}
-	out.Starts, out.Evaluations = len(places), m.calls
+	out.Starts = len(places)
 	if top.kept == nil {
-		out.Problem = "no point was found that keeps all conditions"
+		out.Problem, out.Evaluations = "no point was found that keeps all conditions", m.calls
 		return out, nil
+	}
+	for i := range of.By {
+		if s.idle(&top, i) {
+			out.Idle = append(out.Idle, i)
+		}
+	}
+	if out.Evaluations = m.calls; s.err != nil {
+		return nil, s.err
 	}
 	for _, v := range ends {
 		if v-top.value <= agreement*s.valueScale {
@@ -353,10 +364,34 @@ func (s *search) snap() {
 	}
 }
 
+// idle reports an input over whose range neither the value nor a condition changes at an optimum.
+func (s *search) idle(top *outcome, input int) bool {
+	const places = 4
+	for n := range places + 1 {
+		u := slices.Clone(top.u)
+		u[input] = float64(n) / places
+		kept, err := s.m.one(s.inputs(u))
+		if err != nil {
+			s.err = err
+			return false
+		}
+		o := s.outcome(u, kept)
+		for i, v := range o.over {
+			if math.Abs(v-top.over[i]) > touching {
+				return false
+			}
+		}
+		if !same(o.value, top.value) {
+			return false
+		}
+	}
+	return true
+}
+
 // active names the limits that an optimum lies at.
 func (s *search) active(out *Optimum, top *outcome) {
 	for i, v := range top.u {
-		if v <= touching || v >= 1-touching {
+		if !slices.Contains(out.Idle, i) && (v <= touching || v >= 1-touching) {
 			out.Active = append(out.Active, Active{Input: i, Upper: v > 0.5, Condition: -1})
 		}
 	}

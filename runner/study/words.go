@@ -325,12 +325,16 @@ func (r *Result) Marks(f Format) Grid {
 				lead = []Piece{name, {Words: " crossing " + lang.FormatExpr(m.Of.Stmt.Value)}}
 			}
 			what := Plain(lead)
-			if m.Standing == Absent {
+			if !m.Placed() {
 				cells := r.row(x, f, make([]float64, len(r.Of.Vary)), make([]float64, len(r.Of.Keep)), what)
 				for i := len(cells) - len(r.Of.Vary) - len(r.Of.Keep); i < len(cells); i++ {
 					cells[i] = "–"
 				}
-				g.Rows = append(g.Rows, Row{Cells: append(cells, "there is none"), Lead: lead, Flag: true})
+				why := "there is none"
+				if m.Standing == Level {
+					why = "the same at all points"
+				}
+				g.Rows = append(g.Rows, Row{Cells: append(cells, why), Lead: lead, Flag: true})
 				continue
 			}
 			g.Rows = append(g.Rows, Row{Cells: append(r.row(x, f, m.At, m.Kept, what), r.markRemark(&m)), Lead: lead, Flag: m.Standing != Refined || m.Outside})
@@ -369,6 +373,9 @@ func (r *Result) markRemark(m *Mark) string {
 	if m.Outside {
 		out = append(out, "outside the allowed range")
 	}
+	if m.More {
+		out = append(out, "more crossings follow that are not looked for")
+	}
 	return strings.Join(out, ", ")
 }
 
@@ -403,6 +410,9 @@ func (r *Result) optimumRemark(o *Optimum, f Format) string {
 	}
 	if o.Outside {
 		out = append(out, "outside the allowed range")
+	}
+	for _, i := range o.Idle {
+		out = append(out, r.Of.Seek.By[i].Input.Name+" changes nothing here")
 	}
 	text := fmt.Sprintf("%d of %s agree", o.Agreeing, plural(o.Starts, "start", "starts"))
 	if len(o.Others) > 0 {
