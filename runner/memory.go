@@ -7,17 +7,20 @@ import (
 	"workings/runner/lang"
 	"workings/runner/notebook"
 	"workings/runner/resolve"
+	"workings/runner/sheet"
 	"workings/runner/tex"
 )
 
 // Memory keeps what a build of a notebook has worked out that the next build of the same notebook
-// may need again: fences that have not changed, the notebooks that it uses, typeset formulas. Everything
-// is found by its content, so that a build with a memory gives what one without gives, only sooner.
-// The zero value is empty. A memory belongs to one notebook, and serves one build at a time.
+// may need again: fences that have not changed, the notebooks that it uses, typeset formulas, entries of
+// the page. Everything is found by its content, so that a build with a memory gives what one without
+// gives, only sooner. The zero value is empty. A memory belongs to one notebook, and serves one build and
+// one page at a time.
 type Memory struct {
 	blocks  recent[*lang.Block]
 	sources recent[*keptSource]
 	tex     tex.Memory
+	page    sheet.Memory
 }
 
 // keptSource is a notebook that another uses, or one that comes with the tool.

@@ -3,6 +3,7 @@ package runner
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -64,8 +65,10 @@ func told(t *testing.T, fsys fstest.MapFS, name string, o Options) string {
 		return err.Error()
 	}
 	var b bytes.Buffer
-	if err := r.JSON(&b); err != nil {
-		t.Fatal(err)
+	for _, write := range []func(io.Writer) error{r.HTML, r.JSON} {
+		if err := write(&b); err != nil {
+			t.Fatal(err)
+		}
 	}
 	if err := r.Markdown(&b); err != nil {
 		fmt.Fprintln(&b, err)

@@ -268,7 +268,11 @@ func (r *Result) Tables() []TableFile { return sheet.Tables(r.Doc, r.Trace, r.sh
 func Schema() []byte { return sheet.Schema() }
 
 func (r *Result) sheetOptions() sheet.Options {
-	return sheet.Options{Version: r.opts.Version, Images: r.images, Maths: r.maths, Audits: r.Audits, Studies: r.Studies, Sensitivities: r.Sensitivities}
+	o := sheet.Options{Version: r.opts.Version, Images: r.images, Maths: r.maths, Audits: r.Audits, Studies: r.Studies, Sensitivities: r.Sensitivities}
+	if r.opts.Memory != nil {
+		o.Memory = &r.opts.Memory.page
+	}
+	return o
 }
 
 // FileError says why a file was not read.

@@ -17,14 +17,19 @@ func (p *page) section(id, title string) {
 	p.raw(`<section id="`, id, `" tabindex="-1"><h2>`, title, "</h2>\n")
 }
 
-// back writes what is collected after the notebook, all but the property evidence.
+// back writes what is collected after the notebook, as far as it depends on what was written before.
 func (p *page) back() {
 	p.checkTable()
 	p.uncertainties()
 	p.sourceList()
 	p.unitList()
+}
+
+// appendix writes what is collected and rests on the trace alone.
+func (p *page) appendix() {
 	p.symbolIndex()
 	p.problemList()
+	p.evidence()
 }
 
 // fluidSource says where a fluid's data come from, over which range they hold, what R they rest

@@ -75,6 +75,9 @@ func (p *page) figureCells(f figure, answer bool) {
 func (p *page) seen(u units.Unit) {
 	if !u.IsNone() {
 		p.unitsSeen[u.String()] = true
+		if p.memory != nil {
+			p.news.seen = append(p.news.seen, u)
+		}
 	}
 }
 

@@ -19,7 +19,7 @@ func (p *page) jsonLines(o *encoder) {
 func (p *page) addLines(o *encoder, e *eval.Entry) {
 	if e.Number != "" {
 		o.next()
-		p.jsonLine(o, e)
+		p.rememberedLine(o, e)
 	}
 	if e.Line.Sub != nil {
 		outer := p.ambient

@@ -23,6 +23,9 @@ type jsonUnit struct {
 func (p *page) noteUnit(text string, u units.Unit) {
 	if !u.IsNone() {
 		p.traceUnits[text] = u
+		if p.memory != nil {
+			p.news.named = append(p.news.named, named{text, u})
+		}
 	}
 }
 

@@ -69,12 +69,14 @@ func (p *page) writeEntry(e *eval.Entry) {
 	switch e.Line.Kind {
 	case resolve.Heading:
 		p.rowHeading(e.Line)
-	case resolve.Input, resolve.Define:
+	case resolve.Input:
 		p.defineEntry(e)
+	case resolve.Define:
+		p.remembered(e, (*page).defineEntry)
 	case resolve.FluidLine:
 		p.fluidEntry(e)
 	case resolve.StateLine:
-		p.stateEntry(e)
+		p.remembered(e, (*page).stateEntry)
 	case resolve.Check:
 		p.checkEntry(e)
 	case resolve.Call:

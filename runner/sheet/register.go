@@ -92,7 +92,7 @@ func (r *registerPage) article(s *register.Sheet) {
 	p := r.pageOf(s)
 	p.head()
 	p.content()
-	p.evidence()
+	p.appendix()
 	p.sheetFoot("The trace as JSON lies in the sheet’s own page. ")
 	r.emphasis = r.emphasis || p.emphasis
 	anchor := sheetAnchor(s)

@@ -52,6 +52,8 @@ type Options struct {
 	Audits []*cycle.Audit
 	// Maths are the formulas of the prose and of captions.
 	Maths map[tex.Place]tex.Typeset
+	// Memory, which may be nil, makes the next page of the same notebook faster.
+	Memory *Memory
 	// In is the place of the sheet in a package, to whose other pages it links; nil of a sheet alone.
 	In *Placement
 }
@@ -83,7 +85,6 @@ type page struct {
 	heading     headingLevels
 	inPage      bool // the trace is part of the page
 	over        bool // larger than MaxPage
-	visible     int  // where what a reader sees ends
 	emphasis    bool // some text of the page is in italics
 	noMarks     bool // leave out the marks of sources and assumptions
 	usesPrint   bool // an absolute h of a gas was shown
@@ -96,6 +97,10 @@ type page struct {
 	// within sources, marks are only links.
 	cited    map[int]int
 	noAnchor bool
+
+	memory *Memory // of pages as HTML writes them
+	key    key     // of the entry at hand
+	news   piece   // what it leaves behind
 }
 
 func newPage(doc *notebook.Document, tr *eval.Trace, o Options) *page {
@@ -127,32 +132,49 @@ func (x *index) page(doc *notebook.Document, o Options) *page {
 // HTML writes the page of a notebook. The error is a *LimitError, or what w returned.
 func HTML(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error {
 	p := newPage(doc, tr, o)
-	// The property evidence and what follows it is a third of the work and rests on the index alone, so that
-	// it can be written at the same time.
-	tail := p.index.page(doc, o)
-	done := make(chan any, 1)
-	go func() {
-		defer func() { done <- recover() }() // a panic goes on in the caller's goroutine
-		tail.tail()
-	}()
-	top := p.body()
-	if bug := <-done; bug != nil {
-		panic(bug)
+	if o.Memory != nil {
+		o.Memory.begin()
 	}
+	p.memory = o.Memory
+	// From the index of symbols on a page rests on the trace alone, not on what was written before, and
+	// the trace as JSON on nothing of the page, so that the three can be written at the same time.
+	back := p.index.page(doc, o)
+	endingWritten := beside(back.ending)
+	var trace *page
+	traceWritten := beside(func() { trace = p.script() })
+	top := p.body()
+	endingWritten()
+	traceWritten()
 	a := parts()
-	fonts := a.fewFonts(p.emphasis, p.b[top:], tail.b[:tail.visible])
-	if p.full() || tail.full() || len(p.b)+len(fonts)+len(tail.b) > MaxPage {
+	fonts := a.fewFonts(p.emphasis, p.b[top:], back.b)
+	size := len(p.b) + len(fonts) + len(back.b) + len(trace.b)
+	if p.full() || back.full() || size > MaxPage {
 		return &LimitError{File: doc.File.Name, Max: MaxPage}
 	}
 	if room, ok := w.(interface{ Grow(int) }); ok { // a buffer: all at once, not by doubling
-		room.Grow(len(p.b) + len(fonts) + len(tail.b))
+		room.Grow(size)
 	}
-	for _, part := range [...][]byte{p.b[:top], []byte(fonts), p.b[top:], tail.b} {
+	for _, part := range [...][]byte{p.b[:top], []byte(fonts), p.b[top:], back.b, trace.b} {
 		if _, err := w.Write(part); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// beside does work at the same time as what follows, until wait is called, where a panic of the work
+// goes on.
+func beside(work func()) (wait func()) {
+	done := make(chan any, 1)
+	go func() {
+		defer func() { done <- recover() }()
+		work()
+	}()
+	return func() {
+		if bug := <-done; bug != nil {
+			panic(bug)
+		}
+	}
 }
 
 // full reports a page over its limit. It is asked wherever something of unbounded length begins,
@@ -266,10 +288,10 @@ func accents(page []byte) bool {
 	return false
 }
 
-// body writes the page as far as the property evidence. The fonts that few sheets need belong into
+// body writes the page as far as the index of symbols. The fonts that few sheets need belong into
 // its style sheet, at top.
 func (p *page) body() (top int) {
-	p.b = make([]byte, 0, len(parts().style)+2*len(p.doc.File.Text)+2200*len(p.tr.Entries))
+	p.b = make([]byte, 0, len(parts().style)+2*len(p.doc.File.Text)+2000*len(p.tr.Entries))
 	a := parts()
 	front := &p.doc.Front
 	p.raw("<!DOCTYPE html>\n<html lang=\"", language(front.Language.Text), "\">\n<head>\n<meta charset=\"utf-8\"/>\n",
@@ -297,7 +319,7 @@ func (p *page) body() (top int) {
 	return top
 }
 
-// content is the sheet between its head and the property evidence.
+// content is the sheet between its head and the index of symbols.
 func (p *page) content() {
 	p.answersBox()
 	p.contents()
@@ -306,21 +328,26 @@ func (p *page) content() {
 	p.back()
 }
 
-// tail writes the rest of the page. What a reader sees of it ends at visible.
-func (p *page) tail() {
-	p.b = make([]byte, 0, len(scriptText)+2*len(p.doc.File.Text)+1300*len(p.tr.Entries))
-	p.evidence()
+// ending writes the rest of what a reader sees.
+func (p *page) ending() {
+	p.b = make([]byte, 0, 1<<14+900*len(p.tr.Entries))
+	p.appendix()
 	p.raw("</main>\n")
 	p.footer()
-	p.visible = len(p.b)
-	p.raw("<script type=\"application/json\" id=\"Trace\">")
-	whole := p
+}
+
+// script is the end of a page, with the trace and the script that reads it.
+func (p *page) script() *page {
+	s := p.index.page(p.doc, p.o)
 	if p.o.In != nil {
-		whole = newPage(p.doc, p.o.In.Whole, p.o)
+		s = newPage(p.doc, p.o.In.Whole, p.o)
 	}
-	whole.inPage = true
-	p.b = whole.trace(p.b)
-	p.raw("</script>\n<script>", parts().script, "</script>\n</body>\n</html>\n")
+	s.memory, s.inPage = p.memory, true
+	s.b = make([]byte, 0, len(scriptText)+2*len(p.doc.File.Text)+1000*len(s.tr.Entries))
+	s.raw("<script type=\"application/json\" id=\"Trace\">")
+	s.b = s.trace(s.b)
+	s.raw("</script>\n<script>", parts().script, "</script>\n</body>\n</html>\n")
+	return s
 }
 
 // pictures reports a sheet that may hold one.

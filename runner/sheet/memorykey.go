@@ -1,0 +1,200 @@
+package sheet
+
+import (
+	"encoding/binary"
+	"math"
+	"strings"
+
+	"workings/runner/eval"
+	"workings/runner/lang"
+	"workings/runner/resolve"
+	"workings/units"
+)
+
+// key is everything that a part of a page is made of, one after another.
+type key []byte
+
+func (k *key) whole(n int) { *k = binary.AppendVarint(*k, int64(n)) }
+
+func (k *key) number(f float64) { *k = binary.LittleEndian.AppendUint64(*k, math.Float64bits(f)) }
+
+func (k *key) text(s string) {
+	k.whole(len(s))
+	*k = append(*k, s...)
+}
+
+func (k *key) yes(b bool) {
+	if b {
+		*k = append(*k, 1)
+	} else {
+		*k = append(*k, 0)
+	}
+}
+
+func (k *key) unit(u units.Unit) { k.text(u.String()) }
+
+func (k *key) value(v eval.Value) {
+	k.number(v.SI)
+	k.number(v.Shown)
+	k.unit(v.Unit)
+	k.yes(v.Bool)
+}
+
+// entryKey makes the key of an entry and of its line in the trace. It is false for an entry that is
+// written anew on every page: all but plain definitions and states of the notebook itself which have
+// their values, with captions of text alone. What those are made of is the text of their line, the
+// names in it with their values, their results, and who reads them.
+func (p *page) entryKey(e *eval.Entry) bool {
+	l := e.Line
+	if e.Status != eval.Done || e.Number == "" || e.Sheet != "" || l.File != p.doc.File || l.Total != nil || l.Overridden ||
+		len(e.Lookups) > 0 || len(e.WaitsFor) > 0 || p.inSolve > 0 || p.within != "" {
+		return false
+	}
+	k := &p.key
+	*k = (*k)[:0]
+	k.whole(p.digits)
+	k.number(p.ambient)
+	k.whole(int(p.tr.Sheet.System))
+	k.yes(p.usesPrint)
+	k.whole(int(l.Kind))
+	k.text(e.Number)
+	span := l.Stmt.Span()
+	*k = append(*k, l.File.Text[span.Start:span.End]...)
+	if c := lang.CaptionOf(l.Stmt); c.Text != "" {
+		plain, ok := p.sources[l.File].captions.Plain(c.Loc)
+		if !ok {
+			return false
+		}
+		k.whole(len(plain))
+		*k = append(*k, plain...)
+		k.text(c.Text)
+	}
+	for _, numbers := range [...][]string{e.Uses, e.UsedBy, l.Sources} {
+		k.whole(len(numbers))
+		for _, n := range numbers {
+			if p.o.In != nil && strings.IndexByte(n, '.') >= 0 {
+				return false // may lead to another page
+			}
+			k.text(n)
+			k.yes(p.broken[n])
+		}
+	}
+	for _, r := range e.Results {
+		if !p.symbolKey(r.Symbol) || l.Kind == resolve.StateLine && r.Symbol.Adopted {
+			return false
+		}
+		k.yes(r.OK)
+		k.yes(r.Read)
+		k.yes(p.answer(r.Symbol))
+		k.value(r.Value)
+	}
+	switch l.Kind {
+	case resolve.Define:
+		if l.X == nil || len(l.Defines) != 1 {
+			return false
+		}
+		p.refs.bind(l.X)
+		if f, ok := p.result(l.Defines[0]); ok { // the author's own figures, perhaps of another line
+			k.text(f.num)
+			k.unit(f.unit)
+		}
+		return plainOps(l.X) && p.bindingsKey(span.Start)
+	case resolve.StateLine:
+		return e.State != nil && p.stateKey(l.State, e.State) && p.bindingsKey(span.Start)
+	}
+	return false
+}
+
+// symbolKey adds a symbol as it is printed; false where that depends on more than its name.
+func (p *page) symbolKey(s *resolve.Symbol) bool {
+	known := p.of(s)
+	if s.Local || s.Sheet != "" || known.id < 0 || known.alias != nil || known.call != "" || s.Unit.Kind() == units.Gauge {
+		return false
+	}
+	p.key.text(s.Name)
+	p.key.whole(known.id)
+	p.key.whole(int(s.Prop))
+	p.key.yes(s.State != nil)
+	p.key.yes(s.Adopted)
+	p.key.unit(s.Unit)
+	return true
+}
+
+// stateKey adds a state, and makes known what its properties are bound to.
+func (p *page) stateKey(st *resolve.State, d *eval.StateDetail) bool {
+	if st == nil || st.Local || st.Sheet != "" || st.Alias != nil || p.outer(st) != st || p.stateCall[st] != "" || st.Fluid == nil || d.Fluid == nil {
+		return false
+	}
+	k := &p.key
+	k.text(st.ID)
+	k.text(st.Fluid.Name)
+	k.text(p.tr.FluidName(st.Fluid, d.Fluid))
+	k.whole(int(d.Fluid.Kind()))
+	k.yes(isWater(st.Fluid.Base))
+	for _, s := range st.Props {
+		if !p.symbolKey(s) {
+			return false
+		}
+		k.yes(p.has(s))
+	}
+	var xs []*resolve.Expr
+	for i, g := range st.Given {
+		if g.X == nil || i >= len(d.Given) || i >= len(d.Names) || !plainOps(g.X) {
+			return false
+		}
+		xs = append(xs, g.X)
+		k.whole(int(g.Prop))
+		k.whole(int(d.Names[i]))
+		k.value(d.Given[i].Value)
+	}
+	k.yes(d.Inverted)
+	if in := d.Inversion; d.Inverted {
+		k.whole(int(in.Of))
+		k.whole(int(in.From))
+		k.number(in.Target)
+		k.number(in.Residual)
+		k.whole(in.Steps)
+	}
+	p.refs.bind(xs...)
+	return true
+}
+
+// bindingsKey adds the names and constants of the line at hand, by their places in it, with what they
+// are bound to and how that is put into a formula.
+func (p *page) bindingsKey(start int) bool {
+	if p.refs.many != nil {
+		return false
+	}
+	k := &p.key
+	for _, b := range p.refs.few {
+		k.whole(b.src.Span().Start - start)
+		k.whole(int(b.to.Op))
+		switch b.to.Op {
+		case resolve.OpConst:
+			k.number(b.to.Value)
+			k.unit(b.to.Unit)
+		case resolve.OpRef:
+			f, ok := p.putIn(b.to.Sym)
+			if !ok || !p.symbolKey(b.to.Sym) {
+				return false
+			}
+			k.text(f.num)
+			k.unit(f.unit)
+		}
+	}
+	return true
+}
+
+// plainOps reports an expression of nothing but names, constants and arithmetic.
+func plainOps(x *resolve.Expr) bool {
+	switch x.Op {
+	case resolve.OpData, resolve.OpFluid, resolve.OpIntegrate, resolve.OpSmallest, resolve.OpLargest:
+		return false
+	}
+	for _, a := range x.Args {
+		if !plainOps(a) {
+			return false
+		}
+	}
+	return true
+}
