@@ -1,20 +1,29 @@
 package sheet
 
 import (
+	"sync"
+
 	"workings/runner/eval"
 	"workings/units"
 )
 
 // Memory keeps the entries of a page and the lines of its trace for the next page of the same
 // notebook. Each is found by all that it is made of, so that a page written with a memory is the page
-// written without one, only sooner. The zero value is empty. A memory serves one page at a time, and
-// forgets what the last one did not need.
-type Memory struct{ entries, lines pieces }
+// written without one, only sooner. The zero value is empty. A memory serves one page at a time (one that
+// is asked for meanwhile is written without it), and forgets what the last one did not need.
+type Memory struct {
+	busy           sync.Mutex
+	entries, lines pieces
+}
 
-// begin starts a page.
-func (m *Memory) begin() {
+// begin starts a page, if no other is being written, until end is called.
+func (m *Memory) begin() (end func(), ok bool) {
+	if m == nil || !m.busy.TryLock() {
+		return func() {}, false
+	}
 	m.entries.begin()
 	m.lines.begin()
+	return m.busy.Unlock, true
 }
 
 // pieces are finished parts of pages by their keys.

@@ -132,10 +132,11 @@ func (x *index) page(doc *notebook.Document, o Options) *page {
 // HTML writes the page of a notebook. The error is a *LimitError, or what w returned.
 func HTML(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error {
 	p := newPage(doc, tr, o)
-	if o.Memory != nil {
-		o.Memory.begin()
+	end, ok := o.Memory.begin()
+	defer end()
+	if ok {
+		p.memory = o.Memory
 	}
-	p.memory = o.Memory
 	// From the index of symbols on a page rests on the trace alone, not on what was written before, and
 	// the trace as JSON on nothing of the page, so that the three can be written at the same time.
 	back := p.index.page(doc, o)
