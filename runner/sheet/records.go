@@ -31,10 +31,6 @@ type (
 		Value number `json:"value"`
 		Unit  string `json:"unit"`
 	}
-	jsonResult struct {
-		Symbol string `json:"symbol"`
-		jsonValue
-	}
 	jsonSolve struct {
 		Unknowns  []string    `json:"unknowns"`
 		Lo        []jsonValue `json:"lo"`

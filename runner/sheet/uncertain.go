@@ -83,7 +83,7 @@ func (p *page) correlationRow(l *resolve.Line, spread bool) {
 	if !ok {
 		return
 	}
-	p.raw(`<tr><th class="no" scope="row"></th><td class="sy"><math><mi>r</mi></math></td><td class="nv"><b>`)
+	p.raw(`<tr><td class="no"></td><td class="sy"><math><mi>r</mi></math></td><td class="nv"><b>`)
 	p.text(study.Coefficient(l.X.Value))
 	p.raw(`</b></td><td class="un">`)
 	if spread {
