@@ -151,7 +151,7 @@ func (r *Result) studyRows(like Row, x *study.Result) []Row {
 	}
 	points, all := x.Table(listedPoints, format)
 	if title == "" {
-		title = strconv.Itoa(all) + " points"
+		title = study.Thousands(all) + " points"
 	}
 	if len(points.Rows) < all {
 		title += "; " + strconv.Itoa(len(points.Rows)) + " of them shown"

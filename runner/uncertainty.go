@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"workings/runner/diag"
 	"workings/runner/notebook"
@@ -83,13 +84,18 @@ func (r *Result) Budgets() [][]Row {
 	return out
 }
 
-// sampleCautions are what a Monte Carlo leaves to be said. They stand at the first answer.
+// sampleCautions are what a Monte Carlo leaves to be said. They stand at the first answer that they concern.
 func (r *Result) sampleCautions() []*diag.Problem {
 	s := r.Sensitivities
 	if s.Samples == nil {
 		return nil
 	}
-	of := s.Answers[0].Of
+	of, none := s.Answers[0].Of, false
+	for _, b := range slices.Backward(s.Answers) {
+		if b.Sample != nil && b.Sample.N < s.Method.Samples {
+			of, none = b.Of, none || b.Sample.N < 2
+		}
+	}
 	p := &diag.Problem{Severity: diag.Caution, File: of.Line.File, Span: of.Span, Subject: of.Symbol.Full()}
 	switch {
 	case s.Samples.Problem != "":
@@ -97,6 +103,9 @@ func (r *Result) sampleCautions() []*diag.Problem {
 	case s.Samples.Failed > 0:
 		p.Code = CodeSamples
 		p.Message = fmt.Sprintf("%s of the %s samples of the Monte Carlo have no value, and its figures are those of the others", study.Thousands(s.Samples.Failed), study.Thousands(s.Method.Samples))
+		if none {
+			p.Message = "there is an answer that has a value at no sample of the Monte Carlo"
+		}
 		if len(s.Samples.Reasons) > 0 {
 			why := s.Samples.Reasons[0]
 			p.Label = why.Message

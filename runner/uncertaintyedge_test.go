@@ -1,6 +1,8 @@
 package runner
 
 import (
+	"bytes"
+	"errors"
 	"math"
 	"strings"
 	"testing"
@@ -103,4 +105,28 @@ func TestCorrelationsAcrossSheets(t *testing.T) {
 		t.Errorf("%d correlations are said to hold of an input that is given", n)
 	}
 	near(t, "u", r.Sensitivities.Answers[0].First, math.Sqrt2, 1e-9)
+}
+
+// Where no sample has a value there is no uncertainty, rather than that of another method; what is said stands at
+// an answer that it concerns.
+func TestNoSampleHasAValue(t *testing.T) {
+	r, b := sensitivitiesOf(t, "monte carlo 1000", fence("inputs", "a = 1 ± 0.1", "b = 1 m ± 0.1 m")+
+		fence("calc", "ok = 2*b", "y = a == 1 ? b : sqrt(-1*b/b)*b")+fence("answers", "ok", "y"))
+	method := r.Sensitivities.Method
+	if u, any := b["ok"].Combined(method); !any || math.Abs(u-0.2) > 0.03 {
+		t.Errorf("u(ok) = %g", u)
+	}
+	if u, any := b["y"].Combined(method); any {
+		t.Errorf("u(y) = %g", u)
+	}
+	if said := strings.Join(b["y"].Remarks(r.Sensitivities), " "); !strings.Contains(said, "no sample has a value") {
+		t.Errorf("said: %s", said)
+	}
+	if p := r.Problems(); len(p) != 1 || p[0].Subject != "y" || !strings.Contains(p[0].Message, "at no sample") {
+		t.Errorf("%s", printed(t, r))
+	}
+	var page, trace bytes.Buffer
+	if err := errors.Join(r.HTML(&page), r.JSON(&trace)); err != nil || strings.Contains(trace.String(), "NaN") {
+		t.Error(err)
+	}
 }

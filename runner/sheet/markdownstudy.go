@@ -32,7 +32,7 @@ func (m *markdown) study(l *resolve.Line) string {
 	if r.Of.Seek == nil && r.Problem == "" {
 		g, all := r.Table(studyRows, m.studyFormat)
 		if len(g.Rows) < all {
-			parts = append(parts, itoa(len(g.Rows))+" of the "+itoa(all)+" points:")
+			parts = append(parts, itoa(len(g.Rows))+" of the "+study.Thousands(all)+" points:")
 		}
 		parts = append(parts, studyPipes(g))
 	}

@@ -84,9 +84,9 @@ func (p *page) studyTable(r *study.Result) {
 	}
 	p.raw("<details><summary>")
 	if len(g.Rows) < all {
-		p.raw(itoa(len(g.Rows)), " of the ", itoa(all), " points; all of them are in the files that <code>render --csv</code> and <code>--json</code> write")
+		p.raw(itoa(len(g.Rows)), " of the ", study.Thousands(all), " points; all of them are in the files that <code>render --csv</code> and <code>--json</code> write")
 	} else {
-		p.raw("The ", itoa(all), " points")
+		p.raw("The ", study.Thousands(all), " points")
 	}
 	p.raw("</summary>")
 	p.studyGrid("Points of study "+r.Of.Full(), g)

@@ -226,8 +226,8 @@ func (f *Influence) remark(of, per units.Unit) string {
 	case f.OneSided:
 		out = append(out, "derivative from one side")
 	}
-	switch f.Input.Symbol.Unit.Kind() {
-	case units.Point, units.Gauge: // 1 % of what is shown would be another
+	// 1 % of what is shown would be another of a point on a scale, and is taken for a %pt of a share.
+	if u := f.Input.Symbol.Unit; f.Input.Value != 0 && (u.Kind() == units.Point || u.Kind() == units.Gauge || u.String() == "%") {
 		out = append(out, "1 % is "+WithUnit(units.FormatNumber(per.FromSI(f.Input.Value/100, 0), 3), per))
 	}
 	return strings.Join(out, "; ")
@@ -286,8 +286,11 @@ func (b *Budget) Remarks(s *Sensitivities) []string {
 		if agreement := b.agreement(); agreement != "" {
 			out = append(out, agreement)
 		}
-		if lost := s.Method.Samples - b.Sample.N; lost > 0 {
-			out = append(out, Thousands(lost)+" samples of the Monte Carlo have no value.")
+		switch lost := s.Method.Samples - b.Sample.N; {
+		case b.Sample.N < 2:
+			out = append(out, "There is no Monte Carlo: no sample has a value.")
+		case lost > 0:
+			out = append(out, plural(lost, "sample of the Monte Carlo has no value.", "samples of the Monte Carlo have no value."))
 		}
 	}
 	switch two := b.Second; {
@@ -321,7 +324,7 @@ func (b *Budget) Apart() (low, high, tolerance float64) {
 
 // agreement says in a sentence whether the interval of first order agrees with that of the Monte Carlo.
 func (b *Budget) agreement() string {
-	if b.Sample.U <= cancelled*b.Parts || math.IsNaN(b.First) {
+	if !(b.Sample.U > cancelled*b.Parts) || math.IsNaN(b.First) {
 		return ""
 	}
 	low, high, limit := b.Apart()

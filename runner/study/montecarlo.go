@@ -42,7 +42,8 @@ type Outside struct {
 	Samples int
 }
 
-// Sampled is what a Monte Carlo says of an answer, in SI, over the samples at which it has a value.
+// Sampled is what a Monte Carlo says of an answer, in SI, over the samples at which it has a value; NaN where
+// there are none to speak of.
 type Sampled struct {
 	N       int
 	Mean, U float64
@@ -136,7 +137,8 @@ func sampled(y []float64, y0 float64) *Sampled {
 	y = slices.DeleteFunc(y, math.IsNaN)
 	n := len(y)
 	if n < 2 {
-		return nil
+		nan := math.NaN()
+		return &Sampled{N: n, Mean: nan, U: nan, Lo: nan, Hi: nan, ShortLo: nan, ShortHi: nan}
 	}
 	sum := 0.0
 	for _, v := range y {

@@ -3,7 +3,6 @@ package study
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 
 	"workings/runner/lang"
@@ -34,7 +33,7 @@ func plural(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
 	}
-	return strconv.Itoa(n) + " " + many
+	return Thousands(n) + " " + many
 }
 
 // Lead says what is varied or sought, and how many points there are.
@@ -77,7 +76,7 @@ func (r *Result) Lead() []Piece {
 func (s *sentence) varied(v *resolve.Varied) {
 	s.name(v.Name())
 	if b := v.Stmt.Between; b != nil {
-		s.words(" from %s to %s in %d points", lang.FormatExpr(b.Lo), lang.FormatExpr(b.Hi), v.Stmt.Points)
+		s.words(" from %s to %s in %s points", lang.FormatExpr(b.Lo), lang.FormatExpr(b.Hi), Thousands(v.Stmt.Points))
 		if v.Logarithmic {
 			s.words(" on a logarithmic scale")
 		}
