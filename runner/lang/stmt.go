@@ -250,6 +250,8 @@ func (p *parser) notAName(lo, hi int) {
 	switch {
 	case next.op(".") && lo+2 < hi:
 		p.fail(at, CodeName, "a symbol of another sheet cannot be defined here", "it belongs to "+t.text, "choose a name of this sheet")
+	case next.op("(") && t.text == "correlation":
+		p.fail(at, CodeFence, "a correlation line belongs into an inputs fence", "it stands beside the inputs that it concerns", "begin a fence ```inputs")
 	case next.op("(") && int(next.match) == hi-1:
 		p.fail(at, CodeLine, "a function cannot be defined in a line", "expected a name before =", "write a method fence for lines that are used again")
 	case next.kind == tName || next.kind == tNumber:

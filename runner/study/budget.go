@@ -294,7 +294,7 @@ func (b *Budget) Remarks(s *Sensitivities) []string {
 		}
 	}
 	switch two := b.Second; {
-	case math.IsNaN(b.First):
+	case math.IsNaN(b.First) || math.IsInf(b.First, 0):
 		out = append(out, b.missing()+".")
 	case two.Missing != nil:
 		out = append(out, "There is no second order: the sheet has no value where "+two.Missing.Full()+" is moved by its uncertainty.")
@@ -324,7 +324,7 @@ func (b *Budget) Apart() (low, high, tolerance float64) {
 
 // agreement says in a sentence whether the interval of first order agrees with that of the Monte Carlo.
 func (b *Budget) agreement() string {
-	if !(b.Sample.U > cancelled*b.Parts) || math.IsNaN(b.First) {
+	if !(b.Sample.U > cancelled*b.Parts) || math.IsNaN(b.First) || math.IsInf(b.First, 0) {
 		return ""
 	}
 	low, high, limit := b.Apart()

@@ -180,7 +180,7 @@ func (b *Budget) tooCurved() string {
 	if l := b.Of.Symbol.Line; b.Second == nil || l != nil && l.Total != nil && l.Total.Name == "residual" {
 		return "" // what rounding leaves is not straight over anything
 	}
-	if math.IsNaN(b.First) {
+	if math.IsNaN(b.First) || math.IsInf(b.First, 0) {
 		return b.missing()
 	}
 	two := b.Second
@@ -219,7 +219,7 @@ func (b *Budget) missing() string {
 			return fmt.Sprintf("%s has no combined uncertainty: a little beside %s it has no value", name, in)
 		}
 	}
-	return ""
+	return name + " has no combined uncertainty: those of its inputs are too large"
 }
 
 // pm is a difference of values of the answer with two digits and its unit.
