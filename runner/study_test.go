@@ -6,11 +6,15 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 	"testing/fstest"
 
+	"workings/runner/chart"
+	"workings/runner/resolve"
+	"workings/runner/sheet"
 	"workings/runner/study"
 )
 
@@ -465,5 +469,15 @@ func TestMarksOfWhatIsFlatAndOfWhatSwings(t *testing.T) {
 	o := r.Studies[1].Series[0].Optimum
 	if len(o.Idle) != 1 || o.Idle[0] != 1 || len(o.Active) != 1 || o.Active[0].Condition != 0 {
 		t.Errorf("idle %v, limits %+v", o.Idle, o.Active)
+	}
+}
+
+// A list of values may stand in any order, and its curve runs along the axis all the same.
+func TestCurveOfListedPoints(t *testing.T) {
+	r := build(t, fence("inputs", "x = 1")+fence("calc", "y = x^2")+"```study list\nvary x over 8, 2, 5\nkeep y\n```\n")
+	c := sheet.StudyCurves(r.Studies[0], &resolve.Chart{Study: r.Studies[0].Of, Kept: []int{0}}, 5, 0)
+	want := []chart.Sample{{X: 2, Y: 4}, {X: 5, Y: 25}, {X: 8, Y: 64}}
+	if len(c.Series) != 1 || !slices.Equal(c.Series[0].Points, want) {
+		t.Errorf("%+v", c.Series)
 	}
 }

@@ -1,7 +1,9 @@
 package sheet
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"strings"
 
 	"workings/runner/chart"
@@ -112,6 +114,8 @@ func StudyCurves(r *study.Result, c *resolve.Chart, digits int, ambient float64)
 					y := series.Kept[k][point]
 					curve.Points = append(curve.Points, chart.Sample{X: shown(series.Inputs[c.Along][point], x.Unit), Y: shown(y, u), Failed: math.IsNaN(y), Outside: series.Outside[point]})
 				}
+				// A list of values may stand in any order; a curve runs along its axis.
+				slices.SortStableFunc(curve.Points, func(a, b chart.Sample) int { return cmp.Compare(a.X, b.X) })
 				out.Series = append(out.Series, curve)
 			}
 			for _, m := range series.Marks {
