@@ -67,7 +67,8 @@ func (w *writer) node(e Expr, tight bool) {
 	case *Number:
 		w.WriteString(e.Text)
 		if e.Unit != nil {
-			w.WriteString(" " + e.Unit.Text)
+			w.WriteByte(' ')
+			w.WriteString(e.Unit.Text)
 		}
 		w.unit = e.Unit != nil
 	case *Ident:
@@ -153,7 +154,9 @@ func (w *writer) binary(e *Binary) {
 		if (b.Op == "*" || b.Op == "/" || b.Op == "^") && !w.unit {
 			w.WriteString(b.Op)
 		} else {
-			w.WriteString(" " + b.Op + " ")
+			w.WriteByte(' ')
+			w.WriteString(b.Op)
+			w.WriteByte(' ')
 		}
 		w.operand(b.Y, true, b.Op == "/" || b.Op == "^")
 	}

@@ -26,7 +26,7 @@ func unescape(b []byte) string {
 
 // unescaped writes text with Markdown's escapes and entities resolved.
 func (p *page) unescaped(b []byte) {
-	if bytes.ContainsAny(b, "\\&") {
+	if bytes.IndexByte(b, '\\') >= 0 || bytes.IndexByte(b, '&') >= 0 {
 		p.text(unescapeAll(b))
 	} else {
 		p.textOf(b)
@@ -172,8 +172,12 @@ func (p *page) cite(label string, s *captionSource) {
 	p.raw("A", itoa(no), "</a></span>")
 }
 
-// trailNumber writes one entry number as a link.
+// entryLink writes an entry number as a link.
 func (p *page) entryLink(number string) {
+	if figures(number) { // one of many thousands on this page
+		p.raw(`<a href="#e`, number, `">`, number, "</a>")
+		return
+	}
 	if strings.HasPrefix(number, "line ") {
 		p.text(number) // a line without an entry, which names itself where it stands
 		return
@@ -181,6 +185,16 @@ func (p *page) entryLink(number string) {
 	p.openEntry("", number)
 	p.text(number)
 	p.raw("</a>")
+}
+
+// figures reports the number of an entry of the notebook itself that is no other's part.
+func figures(number string) bool {
+	for i := range len(number) {
+		if number[i] < '0' || number[i] > '9' {
+			return false
+		}
+	}
+	return number != ""
 }
 
 // entryLinks writes entry numbers as links, with spaces between.

@@ -122,7 +122,7 @@ func (p *page) mathSource(src lang.Expr, values bool, lead string) (int, bool) {
 		p.b = p.b[:start]
 		return 0, false
 	}
-	if m.width <= unbroken {
+	if m.breaks && m.width <= unbroken {
 		p.drop(start, m.between())
 	}
 	return m.width, true

@@ -37,6 +37,7 @@ type maths struct {
 	nest    int  // inside so many MathML elements, where no line can break
 	width   int  // characters so far, to estimate the width
 	display bool // fractions at their full size
+	breaks  bool // it has places where a line may end
 	failed  bool // a value to be put in is missing
 	// bound are the variables of the integrals around, which have no value.
 	bound []*resolve.Symbol
@@ -59,6 +60,7 @@ func (m *maths) infix(op string) {
 		return
 	}
 	m.width += 2
+	m.breaks = true
 	m.raw(m.between())
 	if op == "+" || op == "−" {
 		m.raw(`<mo form="infix">`, op, "</mo>") // else taken for a sign
@@ -321,6 +323,7 @@ func (m *maths) binary(e *lang.Binary, lead bool) {
 		m.expr(e.X, prec(e, false), true)
 		m.width += 4
 		if m.nest == 0 {
+			m.breaks = true
 			m.raw(m.between())
 		}
 		m.raw("<mtext>&#xA0;", e.Op, "&#xA0;</mtext>")

@@ -271,19 +271,23 @@ func (a *assets) fewFonts(emphasis bool, parts ...[]byte) string {
 }
 
 // accents reports letters from À to ſ. Pages are large and have few of them, so that it looks for the bytes
-// that such letters begin with.
+// that such letters begin with, in stretches that stay at hand from one byte to the next.
 func accents(page []byte) bool {
-	for _, lead := range [...]byte{0xc3, 0xc4, 0xc5} {
-		for rest := page; ; {
-			i := bytes.IndexByte(rest, lead)
-			if i < 0 {
-				break
+	const stretch = 1 << 14
+	for start := 0; start < len(page); start += stretch {
+		end := min(start+stretch, len(page))
+		for _, lead := range [...]byte{0xc3, 0xc4, 0xc5} {
+			for at := start; at < end; {
+				i := bytes.IndexByte(page[at:end], lead)
+				if i < 0 {
+					break
+				}
+				r, n := utf8.DecodeRune(page[at+i:])
+				if r >= 0xc0 && r < 0x180 && r != '×' && r != '÷' {
+					return true
+				}
+				at += i + n
 			}
-			r, n := utf8.DecodeRune(rest[i:])
-			if r >= 0xc0 && r < 0x180 && r != '×' && r != '÷' {
-				return true
-			}
-			rest = rest[i+n:]
 		}
 	}
 	return false
