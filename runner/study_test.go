@@ -449,9 +449,10 @@ func BenchmarkStudyMemory(b *testing.B) {
 // A value that is the same at all points has no mark, crossings are refined as far as they are few, and a
 // seek says which of its inputs do nothing.
 func TestMarksOfWhatIsFlatAndOfWhatSwings(t *testing.T) {
-	r := build(t, fence("inputs", "x = 1", "a = 2 K", "b = 0.5")+fence("calc", "flat = 3*a", "swing = sin(x)", "hill = -(x - 2)^2 + 1e-17*b")+
+	r := build(t, fence("inputs", "x = 1", "a = 2 K", "b = 0.5")+fence("calc", "flat = 3*a", "swing = sin(x)", "hill = -(x - 2)^2 + 1e-17*b", "step = x < 1 ? 0 : 1")+
 		"```study one\nvary x from 0 to 1000 in 10000 points\nkeep flat, swing\nmark largest flat\nmark flat crossing 6 K\nmark flat crossing 7 K\nmark swing crossing 0.5\n```\n"+
-		"```study two\nseek largest hill by x in 0 .. 5, a in 1 K .. 4 K subject to x < 1.5\n```\n")
+		"```study two\nseek largest hill by x in 0 .. 5, a in 1 K .. 4 K subject to x < 1.5\n```\n"+
+		"```study three\nseek largest step by x in 0 .. 5\n```\n")
 	s := r.Studies[0].Series[0]
 	for i, want := range []study.Standing{study.Level, study.Level, study.Absent} {
 		if m := s.Marks[i]; m.Standing != want || m.Placed() {
@@ -467,6 +468,9 @@ func TestMarksOfWhatIsFlatAndOfWhatSwings(t *testing.T) {
 		within(t, "crossing", m.At[0], math.Pi/6+float64(i/2)*2*math.Pi+float64(i%2)*2*math.Pi/3, 1e-12)
 	}
 	o := r.Studies[1].Series[0].Optimum
+	if o.Elsewhere || !r.Studies[2].Series[0].Optimum.Elsewhere {
+		t.Errorf("of one place %v, of a plateau %v", o.Elsewhere, r.Studies[2].Series[0].Optimum.Elsewhere)
+	}
 	if len(o.Idle) != 1 || o.Idle[0] != 1 || len(o.Active) != 1 || o.Active[0].Condition != 0 {
 		t.Errorf("idle %v, limits %+v", o.Idle, o.Active)
 	}

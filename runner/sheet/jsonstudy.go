@@ -69,6 +69,7 @@ type (
 		Starts      int      `json:"starts"`
 		Agreeing    int      `json:"agreeing"`
 		Others      []number `json:"others"`
+		Elsewhere   bool     `json:"elsewhere,omitempty"`
 		Outside     bool     `json:"outside"`
 	}
 )
@@ -163,7 +164,7 @@ func (p *page) jsonSeries(r *study.Result, x *study.Series, thin bool) jsonSerie
 		j.Marks = append(j.Marks, jsonMark{what, m.Standing.String(), numbers(m.At), numbers(m.Accuracy), numbers(m.Kept), m.Outside, m.More})
 	}
 	if o := x.Optimum; o != nil {
-		j.Optimum = &jsonOptimum{o.Problem, numbers(o.At), numbers(o.Kept), []string{}, nil, o.Evaluations, o.Starts, o.Agreeing, numbers(o.Others), o.Outside}
+		j.Optimum = &jsonOptimum{o.Problem, numbers(o.At), numbers(o.Kept), []string{}, nil, o.Evaluations, o.Starts, o.Agreeing, numbers(o.Others), o.Elsewhere, o.Outside}
 		for _, a := range o.Active {
 			j.Optimum.Limits = append(j.Optimum.Limits, r.Limit(a))
 		}

@@ -25,6 +25,8 @@ type Optimum struct {
 	// value. Others are the values, SI, at which the rest ended.
 	Starts, Agreeing int
 	Others           []float64
+	// Elsewhere: starts that agree have ended at places apart, so that the best is at more than one.
+	Elsewhere bool
 	// Problem is why there is none; "" where there is.
 	Problem string
 	Outside bool // an input lies outside its allowed range
@@ -89,7 +91,7 @@ func (m *model) seek(of *resolve.Seek) (*Optimum, error) {
 		out.Evaluations = m.calls
 		return out, nil
 	}
-	var ends []float64
+	var ends []outcome
 	var top outcome
 	for _, p := range places {
 		s.best = outcome{}
@@ -104,7 +106,7 @@ func (m *model) seek(of *resolve.Seek) (*Optimum, error) {
 		if s.best.kept == nil {
 			continue
 		}
-		ends = append(ends, s.best.value)
+		ends = append(ends, s.best)
 		if top.kept == nil || s.best.value < top.value {
 			top = s.best
 		}
@@ -122,11 +124,16 @@ func (m *model) seek(of *resolve.Seek) (*Optimum, error) {
 	if out.Evaluations = m.calls; s.err != nil {
 		return nil, s.err
 	}
-	for _, v := range ends {
-		if v-top.value <= agreement*s.valueScale {
-			out.Agreeing++
-		} else {
-			out.Others = append(out.Others, s.sign*v)
+	for _, end := range ends {
+		if end.value-top.value > agreement*s.valueScale {
+			out.Others = append(out.Others, s.sign*end.value)
+			continue
+		}
+		out.Agreeing++
+		for i, v := range end.u {
+			if math.Abs(v-top.u[i]) > apart && !slices.Contains(out.Idle, i) {
+				out.Elsewhere = true
+			}
 		}
 	}
 	out.At, out.Kept = s.inputs(top.u), top.kept

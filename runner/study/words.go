@@ -414,6 +414,9 @@ func (r *Result) optimumRemark(o *Optimum, f Format) string {
 		out = append(out, r.Of.Seek.By[i].Input.Name+" changes nothing here")
 	}
 	text := fmt.Sprintf("%d of %s agree", o.Agreeing, plural(o.Starts, "start", "starts"))
+	if o.Elsewhere {
+		text += " and ended at places apart: the best is at more than one"
+	}
 	if len(o.Others) > 0 {
 		k := r.Of.Keep[r.Of.Seek.Keep]
 		var others []string
