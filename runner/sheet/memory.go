@@ -1,19 +1,21 @@
 package sheet
 
 import (
+	"encoding/json"
 	"sync"
 
+	"workings/runner/chart"
 	"workings/runner/eval"
 	"workings/units"
 )
 
-// Memory keeps the entries of a page and the lines of its trace for the next page of the same
-// notebook. Each is found by all that it is made of, so that a page written with a memory is the page
+// Memory keeps the entries of a page, its schematics and the lines of its trace for the next page of the
+// same notebook. Each is found by all that it is made of, so that a page written with a memory is the page
 // written without one, only sooner. The zero value is empty. A memory serves one page at a time (one that
 // is asked for meanwhile is written without it), and forgets what the last one did not need.
 type Memory struct {
-	busy           sync.Mutex
-	entries, lines pieces
+	busy                       sync.Mutex
+	entries, schematics, lines pieces
 }
 
 // begin starts a page, if no other is being written, until end is called.
@@ -22,6 +24,7 @@ func (m *Memory) begin() (end func(), ok bool) {
 		return func() {}, false
 	}
 	m.entries.begin()
+	m.schematics.begin()
 	m.lines.begin()
 	return m.busy.Unlock, true
 }
@@ -113,4 +116,28 @@ func (p *page) rememberedLine(o *encoder, e *eval.Entry) {
 		p.jsonLine(o, e)
 		p.keep(m, key, o.b[start:])
 	}
+}
+
+// rememberedSchematic is a picture of components, which the memory may have: to place them takes longer
+// than all the rest of a page. Its numbers are those of the states, not their values, so that it changes
+// only when the plant does.
+func (p *page) rememberedSchematic(s *chart.Schematic, id string) []byte {
+	if p.memory == nil {
+		return s.SVG(id)
+	}
+	of, err := json.Marshal(s)
+	if err != nil {
+		return s.SVG(id)
+	}
+	m, key := &p.memory.schematics, id+string(of)
+	k := m.kept[key]
+	if k == nil {
+		if m.kept == nil {
+			m.kept = map[string]*piece{}
+		}
+		k = &piece{text: s.SVG(id)}
+		m.kept[key] = k
+	}
+	k.round = m.round
+	return k.text
 }

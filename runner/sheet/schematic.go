@@ -34,7 +34,7 @@ func (p *page) schematicFigure(l *resolve.Line, c *resolve.Cycle) {
 	}
 	no := p.figureNo(l)
 	p.raw(`</figcaption><div class="scroll" tabindex="0" role="region" aria-label="Figure `, no, `">`)
-	p.b = append(p.b, s.SVG("Figure"+no)...)
+	p.b = append(p.b, p.rememberedSchematic(s, "Figure"+no)...)
 	p.raw(`</div><p class="key">An arrow through a symbol: heat added or taken away. Not to scale, and no layout of the plant.</p></figure>`, "\n")
 }
 
