@@ -89,7 +89,7 @@ func (l *live) show(sheet string) {
 	at := l.url + strings.TrimSuffix(sheet, ".md") + ".html"
 	for late := time.Now().Add(awhile); ; time.Sleep(10 * time.Millisecond) {
 		l.do(chromedp.Navigate(at))
-		if evaluate[bool](l.opened, `document.querySelector("script[data-version]") !== null`) {
+		if evaluate[bool](l.opened, `document.querySelector("script[data-page]") !== null`) {
 			break
 		}
 		if time.Now().After(late) {
@@ -154,8 +154,13 @@ func (l *live) waits(what, condition string) {
 // and what the reader did taken away, the page must be what loading it anew gives.
 func (l *live) settles() {
 	l.t.Helper()
-	want := l.coldVersion()
-	l.waits("the page of a cold rendering", fmt.Sprintf(`document.querySelector("script[data-version]").dataset.version === %q`, want))
+	l.shows(l.coldVersion())
+}
+
+// shows waits until the tab shows a version of the page, and compares.
+func (l *live) shows(want string) {
+	l.t.Helper()
+	l.waits("the page of a cold rendering", fmt.Sprintf(`document.querySelector("script[data-page]").textContent === "/*%s*/"`, want))
 	if d := evaluate[string](l.opened, difference); d != "" {
 		l.t.Errorf("the page is not what loading it anew gives: %s", d)
 	}
@@ -174,27 +179,26 @@ const difference = `(async () => {
 			if (x.nodeName === "DETAILS") x.removeAttribute("open");
 		}
 		e.normalize();
-		return e.outerHTML;
+		return e;
 	};
-	const a = bare(document.documentElement), b = bare(fresh);
-	if (a === b) return "";
+	const live = bare(document.documentElement), anew = bare(fresh);
+	if (live.isEqualNode(anew)) return "";
+	const a = live.outerHTML, b = anew.outerHTML;
 	let i = 0;
-	while (a[i] === b[i]) i++;
+	while (i < a.length && a[i] === b[i]) i++;
 	return "at " + i + " of " + b.length + "\nlive  " + a.slice(Math.max(0, i - 150), i + 250) + "\nfresh " + b.slice(Math.max(0, i - 150), i + 250);
 })()`
 
-// demoFolder is a copy of two of the demos.
+// demoFolder holds one of the demos.
 func demoFolder(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
-	for _, name := range []string{"plain-cycle.md", "reheated-plant.md"} {
-		text, err := os.ReadFile(filepath.Join(demos, name))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(filepath.Join(dir, name), text, 0o666); err != nil {
-			t.Fatal(err)
-		}
+	text, err := os.ReadFile(filepath.Join(demos, "plain-cycle.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "plain-cycle.md"), text, 0o666); err != nil {
+		t.Fatal(err)
 	}
 	return dir
 }
@@ -204,6 +208,10 @@ func demoFolder(t *testing.T) string {
 func TestLiveEdits(t *testing.T) {
 	l := watchIn(t, startBrowser(t), demoFolder(t), "plain-cycle.md")
 	whole := l.read("plain-cycle.md")
+	other, err := os.ReadFile(filepath.Join(demos, "planned-set.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
 	l.do(chromedp.Evaluate[chromedp.Void](`document.addEventListener("sheetchange", e => { window.how = e.detail.how })`))
 	edits := []struct {
 		name string
@@ -220,7 +228,7 @@ func TestLiveEdits(t *testing.T) {
 		{"its title", "edit", func() { l.replace("plain-cycle.md", "title: ", "title: New ") }},
 		{"its language", "whole", func() { l.replace("plain-cycle.md", "title: ", "language: de\ntitle: ") }},
 		{"all again", "whole", func() { l.write("plain-cycle.md", whole) }},
-		{"another notebook in its place", "", func() { l.write("plain-cycle.md", l.read("reheated-plant.md")) }},
+		{"another notebook in its place", "", func() { l.write("plain-cycle.md", string(other)) }},
 		{"nothing in it", "", func() { l.write("plain-cycle.md", "") }},
 		{"all again, from nothing", "", func() { l.write("plain-cycle.md", whole) }},
 	}
@@ -233,6 +241,35 @@ func TestLiveEdits(t *testing.T) {
 		if t.Failed() {
 			t.Fatalf("after %s", e.name)
 		}
+	}
+}
+
+// The same after random edits, as an open page sees them: of its notebook, of others, of data.
+func TestLiveRandom(t *testing.T) {
+	a := newAuthor(t, 3)
+	l := watchIn(t, startBrowser(t), a.dir, "s9.md")
+	l.do(chromedp.Evaluate[chromedp.Void](`window.how = {}; document.addEventListener("sheetchange", e => { window.how[e.detail.how] = 1 + (window.how[e.detail.how] || 0) })`))
+	compared := 0
+	for range 150 {
+		done := []string{a.edit()}
+		for a.r.IntN(2) == 0 {
+			done = append(done, a.edit())
+		}
+		page := a.rendered()["s9.html"]
+		if page == nil {
+			continue // it says so, and comes back with a later edit
+		}
+		sum := sha256.Sum256(page)
+		l.shows(hex.EncodeToString(sum[:12]))
+		if compared++; t.Failed() {
+			t.Fatalf("after %q", done)
+		}
+	}
+	if compared < 50 {
+		t.Errorf("%d pages were compared only", compared)
+	}
+	if n := evaluate[int](l.opened, "window.how.edit || 0"); n < 20 {
+		t.Errorf("%d changes were made without having the page anew, of %d", n, compared)
 	}
 }
 

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"html"
 	"strings"
-	"unicode/utf16"
 	"unicode/utf8"
 )
 
@@ -24,17 +23,21 @@ type edit struct {
 	HTML string `json:"html,omitempty"`
 }
 
-// words are what changes in one element: of its N pieces of text, that which stands at each place of K
-// becomes that of S. The pieces are those between tags; or with Cut, of data in a script, those that it
-// divides, of which so many characters stay as Head and Tail say, as a browser counts them.
+// words are what changes in one element: of its N pieces of text between tags, that which stands at each
+// place of K becomes that of S. Of data in a script, each of Splice says how many characters are kept,
+// how many then dropped, and what stands there instead; a browser counts them in units of UTF-16.
 type words struct {
-	I    int      `json:"i"`
-	N    int      `json:"n"`
-	Cut  string   `json:"cut,omitempty"`
-	K    []int    `json:"k"`
-	S    []string `json:"s"`
-	Head []int    `json:"head,omitempty"`
-	Tail []int    `json:"tail,omitempty"`
+	I      int      `json:"i"`
+	N      int      `json:"n"`
+	K      []int    `json:"k,omitempty"`
+	S      []string `json:"s,omitempty"`
+	Splice []splice `json:"splice,omitempty"`
+}
+
+type splice struct {
+	Keep int    `json:"k"`
+	Drop int    `json:"d"`
+	Text string `json:"t"`
 }
 
 // place is a place among the elements before the edit.
@@ -53,13 +56,18 @@ type edits struct {
 // difference is what makes one page of the other. Edits deep in the page come before those around them,
 // so that every path leads where it led in the old page.
 func difference(from, to *page) edits {
-	a, b := from.tree(), to.tree()
-	if a == nil || b == nil {
+	a := from.tree()
+	if a == nil {
 		return edits{}
 	}
 	d := differ{a: from.text, b: to.text}
-	if !d.element(a, b, nil) {
-		return edits{}
+	if b, ok := d.follow(a, bytes.IndexByte(to.text, '\n')+1, nil); ok {
+		to.known.Store(&b)
+	} else {
+		b := to.tree()
+		if d.edits, d.rows = nil, 0; b == nil || !d.element(a, b, nil) {
+			return edits{}
+		}
 	}
 	// Those found last lie deepest or furthest down: applied in that order no path is moved.
 	for i, j := 0, len(d.edits)-1; i < j; i, j = i+1, j-1 {
@@ -109,7 +117,7 @@ func (d *differ) element(a, b *node, at []int) bool {
 			if bytes.Equal(d.a[x.end:x.next], d.b[y.end:y.next]) && d.element(x, y, append(at[:len(at):len(at)], p.a)) {
 				continue
 			}
-			if w, ok := onlyWords(old, now); ok {
+			if w, n, ok := onlyWords(old, now); ok && n == len(now) {
 				w.I = p.a
 				e.Text = append(e.Text, w)
 				continue
@@ -127,20 +135,99 @@ func (d *differ) element(a, b *node, at []int) bool {
 	return true
 }
 
-// partsOf divides the data that lies in a page into pieces: it begins every member of an object, and no
-// text holds it, where each quotation mark is marked.
-const partsOf = `,"`
-
-// onlyWords compares two elements that are the same but for what stands between their tags.
-func onlyWords(a, b []byte) (w words, ok bool) {
-	if bytes.HasPrefix(a, []byte("<script")) {
-		return onlyParts(a, b)
+// follow goes through an element and, from a place on, through the new page beside it, as far as the two
+// have the same elements: most changes change words. It gives the element there, so that the new page
+// need not be parsed; false where the two differ in more.
+func (d *differ) follow(a *node, at int, path []int) (b node, ok bool) {
+	if len(a.kids) == 0 {
+		return b, false
 	}
+	p := at
+	same := func(text []byte) bool {
+		ok := bytes.HasPrefix(d.b[p:], text)
+		p += len(text)
+		return ok
+	}
+	if !same(d.a[a.start:a.kids[0].start]) {
+		return b, false
+	}
+	b = node{start: at, open: at + a.open - a.start, kids: make([]node, len(a.kids))}
+	e, here := edit{At: path, N: len(a.kids)}, len(d.edits)
+	d.edits = append(d.edits, edit{})
+	var set []byte
+	for i := range a.kids {
+		kid := &a.kids[i]
+		old := d.a[kid.start:kid.next]
+		if bytes.HasPrefix(d.b[p:], old) {
+			b.kids[i] = kid.moved(p - kid.start)
+			p += len(old)
+			continue
+		}
+		d.rows += rows(a.kids[i:i+1], d.a)
+		if len(kid.kids) > 0 {
+			if b.kids[i], ok = d.follow(kid, p, append(path[:len(path):len(path)], i)); !ok {
+				return b, false
+			}
+			p = b.kids[i].end
+		} else if w, n, ok := onlyWords(old[:kid.end-kid.start], d.b[p:]); ok {
+			w.I = i
+			w.N += min(1, kid.next-kid.end) // the white space behind it
+			e.Text = append(e.Text, w)
+			b.kids[i] = node{start: p, open: p + kid.open - kid.start, end: p + n}
+			p += n
+		} else {
+			n := d.otherElement(kid, p)
+			if n == 0 {
+				return b, false
+			}
+			e.Set = append(e.Set, i)
+			set = append(append(set, d.b[p:p+n]...), d.a[kid.end:kid.next]...)
+			b.kids[i] = node{start: p, open: p + bytes.IndexByte(d.b[p:], '>') + 1, end: p + n}
+			p += n
+		}
+		if !same(d.a[kid.end:kid.next]) {
+			return b, false
+		}
+		b.kids[i].next = p
+	}
+	if !same(d.a[a.kids[len(a.kids)-1].next:a.end]) {
+		return b, false
+	}
+	b.end, b.next = p, p
+	if len(e.Text)+len(e.Set) == 0 {
+		d.edits = append(d.edits[:here], d.edits[here+1:]...)
+		return b, true
+	}
+	e.HTML = string(set)
+	d.edits[here] = e
+	return b, true
+}
+
+// otherElement is the length of the element at a place of the new page, where it is of the kind of an
+// old one and both are exchanged as one; else 0.
+func (d *differ) otherElement(old *node, at int) int {
+	i := bytes.IndexByte(d.b[at:], '>')
+	if i < 2 || d.b[at] != '<' || !bytes.Equal(tagName(d.b[at+1:at+i]), tagName(d.a[old.start+1:old.open-1])) {
+		return 0
+	}
+	if end := endOf(d.b, at, at+i+1); end > 0 {
+		return end - at
+	}
+	return 0
+}
+
+// onlyWords compares an element with that at the beginning of a text, which is n bytes long where the
+// two are the same but for what stands between their tags.
+func onlyWords(a, text []byte) (w words, n int, ok bool) {
+	if bytes.HasPrefix(a, []byte("<script")) {
+		return onlyData(a, text)
+	}
+	b := text
 	for len(a) > 0 && len(b) > 0 {
 		if a[0] == '<' || b[0] == '<' {
 			n := bytes.IndexByte(a, '>') + 1
-			if n == 0 || len(b) < n || !bytes.Equal(a[:n], b[:n]) {
-				return w, false
+			if n == 0 || !bytes.HasPrefix(b, a[:n]) {
+				return w, 0, false
 			}
 			a, b = a[n:], b[n:]
 			continue
@@ -148,7 +235,7 @@ func onlyWords(a, b []byte) (w words, ok bool) {
 		x, y := textOf(a), textOf(b)
 		if !bytes.Equal(x, y) {
 			if y[0] == '\n' {
-				return w, false // a browser may leave it out
+				return w, 0, false // a browser may leave it out
 			}
 			w.K = append(w.K, w.N)
 			w.S = append(w.S, html.UnescapeString(string(y)))
@@ -156,7 +243,7 @@ func onlyWords(a, b []byte) (w words, ok bool) {
 		w.N++
 		a, b = a[len(x):], b[len(y):]
 	}
-	return w, len(a) == 0 && len(b) == 0 && len(w.K) > 0
+	return w, len(text) - len(b), len(a) == 0 && len(w.K) > 0
 }
 
 func textOf(b []byte) []byte {
@@ -166,56 +253,80 @@ func textOf(b []byte) []byte {
 	return b
 }
 
-func onlyParts(a, b []byte) (w words, ok bool) {
-	i, j := bytes.IndexByte(a, '>')+1, bytes.IndexByte(b, '>')+1
-	x, endA, okA := bytes.Cut(a[i:], []byte("</script>"))
-	y, endB, okB := bytes.Cut(b[j:], []byte("</script>"))
-	if !okA || !okB || !bytes.Equal(a[:i], b[:j]) || !bytes.Equal(endA, endB) {
-		return w, false
+// onlyData is onlyWords for a script.
+func onlyData(a, text []byte) (w words, n int, ok bool) {
+	i := bytes.IndexByte(a, '>') + 1
+	end := []byte("</script>")
+	x, behind, okA := bytes.Cut(a[i:], end)
+	if !okA || !bytes.HasPrefix(text, a[:i]) {
+		return w, 0, false
 	}
-	w.Cut, w.N = partsOf, bytes.Count(x, []byte(partsOf))+1
-	if bytes.Count(y, []byte(partsOf))+1 != w.N {
-		return w, false
+	y, rest, okB := bytes.Cut(text[i:], end)
+	if !okB || !bytes.HasPrefix(rest, behind) {
+		return w, 0, false
 	}
-	for k := range w.N {
-		var p, q []byte
-		p, x, _ = bytes.Cut(x, []byte(partsOf))
-		q, y, _ = bytes.Cut(y, []byte(partsOf))
-		if bytes.Equal(p, q) {
-			continue
-		}
-		head, tail := ends(p, q)
-		w.K = append(w.K, k)
-		w.S = append(w.S, string(q[head:len(q)-tail]))
-		w.Head = append(w.Head, units(q[:head]))
-		w.Tail = append(w.Tail, units(q[len(q)-tail:]))
-	}
-	return w, len(w.K) > 0
+	w.Splice = splices(x, y)
+	return w, i + len(y) + len(end) + len(behind), true
 }
 
-// ends are how many bytes two texts have in common, in whole characters, at the beginning and the end.
-func ends(a, b []byte) (head, tail int) {
-	most := min(len(a), len(b))
-	for head < most && a[head] == b[head] {
-		head++
+// splices are what makes one text of another: at each difference up to the next member of an object,
+// which begins with these, both are taken for the same again.
+func splices(x, y []byte) (out []splice) {
+	for len(x)+len(y) > 0 {
+		head := common(x, y)
+		if head == len(x) && head == len(y) {
+			return out
+		}
+		endX, endY := member(x, head), member(y, head)
+		tail := 0
+		for tail < min(endX, endY)-head && x[endX-1-tail] == y[endY-1-tail] {
+			tail++
+		}
+		for tail > 0 && !utf8.RuneStart(y[endY-tail]) {
+			tail--
+		}
+		out = append(out, splice{units(x[:head]), units(x[head : endX-tail]), string(y[head : endY-tail])})
+		x, y = x[endX-tail:], y[endY-tail:]
 	}
-	for head > 0 && head < len(b) && !utf8.RuneStart(b[head]) {
-		head--
+	return out
+}
+
+// common is how many bytes two texts begin with alike, in whole characters.
+func common(x, y []byte) int {
+	const block = 64
+	most, n := min(len(x), len(y)), 0
+	for n+block <= most && bytes.Equal(x[n:n+block], y[n:n+block]) {
+		n += block
 	}
-	for tail < most-head && a[len(a)-1-tail] == b[len(b)-1-tail] {
-		tail++
+	for n < most && x[n] == y[n] {
+		n++
 	}
-	for tail > 0 && !utf8.RuneStart(b[len(b)-tail]) {
-		tail--
+	for n > 0 && (n < len(x) && !utf8.RuneStart(x[n]) || n < len(y) && !utf8.RuneStart(y[n])) {
+		n--
 	}
-	return head, tail
+	return n
+}
+
+// member is where the next member begins behind a place, or the end of the text.
+func member(text []byte, at int) int {
+	if at+1 < len(text) {
+		if i := bytes.Index(text[at+1:], []byte(`,"`)); i >= 0 {
+			return at + 1 + i
+		}
+	}
+	return len(text)
 }
 
 // units is the length of a text in a browser, in units of UTF-16.
 func units(text []byte) int {
 	n := 0
-	for _, r := range string(text) {
-		n += utf16.RuneLen(r)
+	for _, c := range text {
+		if c&0xc0 != 0x80 { // the first byte of a character
+			n++
+		}
+		if c >= 0xf0 { // one that takes two units
+			n++
+		}
 	}
 	return n
 }

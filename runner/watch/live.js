@@ -5,7 +5,7 @@
   'use strict';
   const me = document.currentScript, root = document.documentElement;
   const page = me.dataset.page;
-  let version = me.dataset.version; // of what is shown
+  let version = me.textContent.replace(/[^0-9a-f]/g, ''); // of what is shown
   let wanted = version;             // of what the server has
   let source = null, again = 0, wait = 0, heard = 0, fetching = false;
 
@@ -209,11 +209,15 @@
 
   // reword changes pieces of an element's text.
   function reword(e, t) {
-    if (t.cut) {
-      const parts = e.textContent.split(t.cut);
-      if (parts.length !== t.n) { throw new Error('other data'); }
-      t.k.forEach((k, i) => { parts[k] = parts[k].slice(0, t.head[i]) + t.s[i] + parts[k].slice(parts[k].length - t.tail[i]); });
-      e.firstChild.data = parts.join(t.cut);
+    if (t.splice) {
+      const text = e.textContent;
+      let out = '', at = 0;
+      for (const s of t.splice) {
+        out += text.slice(at, at + s.k) + s.t;
+        at += s.k + s.d;
+      }
+      if (at > text.length) { throw new Error('other data'); }
+      e.firstChild.data = out + text.slice(at);
       return;
     }
     const texts = [], all = document.createTreeWalker(e, NodeFilter.SHOW_TEXT);

@@ -8,6 +8,7 @@ import (
 	"html"
 	"strings"
 	"sync"
+	"sync/atomic"
 )
 
 // page is one page as it is served. Nothing of it changes once it is made.
@@ -17,7 +18,7 @@ type page struct {
 	cold    []byte // as a rendering to a file writes it
 	text    []byte // as it is served
 	policy  string
-	tree    func() *node // of text; nil where it is none
+	known   atomic.Pointer[node] // the elements of text, once they have been looked for
 	mu      sync.Mutex
 	edits   map[string]edits // by the version they begin from: several listeners come from the same
 }
@@ -40,8 +41,17 @@ func newPage(path string, cold []byte) *page {
 	sum := sha256.Sum256(cold)
 	p := &page{path: path, version: hex.EncodeToString(sum[:versionBytes]), cold: cold, edits: map[string]edits{}}
 	p.text, p.policy = p.live()
-	p.tree = sync.OnceValue(func() *node { return parse(p.text) })
 	return p
+}
+
+// tree is the elements of the page; nil where it is not made of elements.
+func (p *page) tree() *node {
+	if t := p.known.Load(); t != nil {
+		return t
+	}
+	t := parse(p.text)
+	p.known.Store(t)
+	return t
 }
 
 // live puts the script into the page: in place of the line with the policy stand the policy that lets
@@ -69,7 +79,7 @@ func (p *page) live() (text []byte, policy string) {
 		}
 	}
 	inserted := policyLine + policy + "\"/>\n" +
-		fmt.Sprintf("<link rel=\"stylesheet\" href=\"/%s\"/>\n<script src=\"/%s\" data-page=\"%s\" data-version=\"%s\" defer></script>\n",
+		fmt.Sprintf("<link rel=\"stylesheet\" href=\"/%s\"/>\n<script src=\"/%s\" data-page=\"%s\" defer>/*%s*/</script>\n",
 			stylePath, scriptPath, html.EscapeString(p.path), p.version)
 	text = make([]byte, 0, len(p.cold)+len(inserted))
 	text = append(text, p.cold[:from]...)

@@ -6,9 +6,9 @@ import (
 
 // node is an element of a page, with its place in the text.
 type node struct {
-	// The element is text[start:end]; its contents are text[open:close]; up to next it is followed by
-	// white space that belongs to it.
-	start, open, close, end, next int
+	// The element is text[start:end]; its contents begin at open; up to next it is followed by white
+	// space that belongs to it.
+	start, open, end, next int
 	// kids are its elements, where it is large and holds nothing but elements and white space. Paths
 	// into a page count them, and the browser's tree has the same.
 	kids []node
@@ -65,7 +65,7 @@ func parse(text []byte) *node {
 			}
 			f := open[len(open)-1]
 			open = open[:len(open)-1]
-			n := node{start: f.start, open: f.open, close: at, end: after, next: after}
+			n := node{start: f.start, open: f.open, end: after, next: after}
 			if !f.mixed && after-f.start >= small && len(done) > f.kids {
 				n.kids = append([]node(nil), done[f.kids:]...)
 			}
@@ -75,20 +75,14 @@ func parse(text []byte) *node {
 			}
 			at = after
 			continue
-		case len(open) > 0 && (tag[len(tag)-1] == '/' || void(name)):
-			end = after
-		case len(open) > 0 && (whole(name) || bytes.HasPrefix(text[at:], rowTag)):
-			end = endOf(text, name, after)
+		case len(open) > 0:
+			end = endOf(text, at, after)
 		}
 		switch {
 		case end < 0 || len(open) == deepest:
 			return nil
 		case end > 0:
-			close := end
-			if end > after {
-				close -= len(name) + len("</>")
-			}
-			done = append(done, node{start: at, open: after, close: close, end: end, next: end})
+			done = append(done, node{start: at, open: after, end: end, next: end})
 			after = end
 		default:
 			open = append(open, frame{name: name, start: at, open: after, kids: len(done)})
@@ -124,9 +118,16 @@ func whole(name []byte) bool {
 	return false
 }
 
-// endOf is where an element ends whose contents begin at from: 0 where it holds another of its kind
-// and must be looked into, -1 where it has no end.
-func endOf(text, name []byte, from int) int {
+// endOf is where the element at a place ends, whose contents begin at from, if it is exchanged as one: 0
+// where it must be looked into, -1 where it has no end.
+func endOf(text []byte, at, from int) int {
+	name := tagName(text[at+1 : from-1])
+	if text[from-2] == '/' || void(name) {
+		return from
+	}
+	if !whole(name) && !bytes.HasPrefix(text[at:], rowTag) {
+		return 0
+	}
 	i := bytes.Index(text[from:], append(append([]byte("</"), name...), '>'))
 	if i < 0 {
 		return -1
@@ -145,4 +146,20 @@ func endOf(text, name []byte, from int) int {
 		}
 	}
 	return from + i + len(name) + len("</>")
+}
+
+// moved is an element, and all in it, so much further on.
+func (n node) moved(by int) node {
+	if by == 0 {
+		return n
+	}
+	n.start, n.open, n.end, n.next = n.start+by, n.open+by, n.end+by, n.next+by
+	if n.kids != nil {
+		kids := make([]node, len(n.kids))
+		for i, k := range n.kids {
+			kids[i] = k.moved(by)
+		}
+		n.kids = kids
+	}
+	return n
 }
