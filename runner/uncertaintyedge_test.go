@@ -23,7 +23,7 @@ func TestDerivativesBesideKinks(t *testing.T) {
 		slope float64
 	}{"beside": {"q", -8}, "switch": {"s", 1}} {
 		f := influence(t, b[answer], want.input)
-		if math.Abs(f.Derivative-want.slope) > f.Error || f.Error > 1e-6 || f.Corner || f.Jump {
+		if math.Abs(f.Derivative-want.slope) > f.Error || f.Error > 1e-6 || f.Corner || f.Jump || !f.Near {
 			t.Errorf("%s: %+v, want %g", answer, f.Slope, want.slope)
 		}
 	}
@@ -128,5 +128,42 @@ func TestNoSampleHasAValue(t *testing.T) {
 	var page, trace bytes.Buffer
 	if err := errors.Join(r.HTML(&page), r.JSON(&trace)); err != nil || strings.Contains(trace.String(), "NaN") {
 		t.Error(err)
+	}
+}
+
+// The efficiency of the cold-air standard cycle is 1 − r^(−(k−1)/k): no temperature moves it, and what rounding
+// leaves of their differences is neither a jump nor a corner (constant-cp cycle; common practice, no source).
+func TestRoundingIsNoSlope(t *testing.T) {
+	r, b := sensitivitiesOf(t, "", fence("inputs", "T1 = 300 K ± 1 K", "T3 = 1300 K ± 10 K", "k = 1.4 ± 0.01", "cp = 1.005 kJ/(kg·K) ± 1 %rel", "r = 8 ± 0.1", "p1 = 100 kPa")+
+		fence("calc", "fluid ca = perfect(k = k, cp = cp)", "state 1 = ca(p1, T1)", "p2 = r*p1", "state 2 = ca(p2, s1)", "state 3 = ca(p = p2, T = T3)", "state 4 = ca(p = p1, s = s3)")+
+		fence("cycle plant", "1 -> 2 compressor", "2 -> 3 heater", "3 -> 4 turbine", "4 -> 1 cooler")+fence("answers", "plant.eta"))
+	eta := b["plant.eta"]
+	if len(eta.Rows) != 2 {
+		t.Errorf("plant.eta follows %d inputs: %+v", len(eta.Rows), eta.Rows)
+	}
+	a := 0.4 / 1.4
+	near(t, "dη/dr", influence(t, eta, "r").Derivative, a*math.Pow(8, -a-1), 1e-9)
+	near(t, "dη/dk", influence(t, eta, "k").Derivative, math.Log(8)*math.Pow(8, -a)/(1.4*1.4), 1e-9)
+	for _, p := range r.Problems() {
+		if strings.Contains(p.Message, "jumps") {
+			t.Errorf("%s", printed(t, r))
+		}
+	}
+}
+
+// The best pressure between two stages with cooling to the inlet temperature is √(p1·p2) of a perfect gas, whatever
+// the temperature; how well a solve finds an extreme is neither a jump nor a slope.
+func TestUncertaintyOfAnExtremeThatIsFound(t *testing.T) {
+	_, b := sensitivitiesOf(t, "", fence("inputs", "T1 = 300 K ± 1 K", "p1 = 100 kPa ± 1 kPa", "r = 9 ± 0.1", "k = 1.4 ± 0.01")+
+		fence("calc", "fluid ca = perfect(k = k, cp = 1.005 kJ/(kg·K))", "pe = r*p1", "solve p2 between 1.1*p1 and 0.9*pe", "  state 1 = ca(p1, T1)", "  state 2 = ca(p2, s1)",
+			"  state 3 = ca(p = p2, T = T1)", "  state 4 = ca(p = pe, s = s3)", "  w = h2 - h1 + h4 - h3", "until w is smallest", "rr = p2/p1")+fence("answers", "p2", "rr"))
+	near(t, "u of √(p1·p2)", b["p2"].First, math.Hypot(3*1000, 300e3*0.5*0.1/9), 1e-6)
+	near(t, "u of √r", b["rr"].First, 0.1/(2*3), 1e-6)
+	for _, budget := range b {
+		for _, f := range budget.Rows {
+			if f.Jump || f.Corner || f.Input.Symbol.Name == "T1" && math.Abs(f.Part) > 1e-6*budget.First {
+				t.Errorf("%s: %+v", budget.Of.Symbol.Name, f)
+			}
+		}
 	}
 }

@@ -116,7 +116,7 @@ func (b *Budget) Title(m Method, digits int, ambient float64) []Piece {
 }
 
 // NothingMoves is said of an answer that follows none of the inputs.
-const NothingMoves = "No input that is looked at changes it."
+const NothingMoves = "No input that is looked at changes it, close to these values."
 
 // derivativeDigits are shown of a derivative, less where fewer are known.
 const derivativeDigits = 4
@@ -225,6 +225,9 @@ func (f *Influence) remark(of, per units.Unit) string {
 		out = append(out, "derivative known to ± "+slope(f.Error))
 	case f.OneSided:
 		out = append(out, "derivative from one side")
+	}
+	if f.Near {
+		out = append(out, "a kink, a jump or an end is near")
 	}
 	// 1 % of what is shown would be another of a point on a scale, and is taken for a %pt of a share.
 	if u := f.Input.Symbol.Unit; f.Input.Value != 0 && (u.Kind() == units.Point || u.Kind() == units.Gauge || u.String() == "%") {

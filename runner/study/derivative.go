@@ -22,10 +22,13 @@ type Slope struct {
 	Jump bool
 	// OneSided: the sheet has values on one side of the input only.
 	OneSided bool
+	// Near: only fine steps have found it, since something is near over which the sheet bends, jumps or ends.
+	Near bool
 	// Flat: there is no slope here, as at an extreme.
 	Flat bool
-	// Moves: the answer is another a little beside the input, or has no value there.
+	// Moves: the answer is another a little beside the input, by more than rounding, or has no value there.
 	Moves bool
+	jump  float64 // by which the derivative seems to jump
 }
 
 // reaches are the widest of the three steps of a derivative as a share of the input. Combined, three steps
@@ -72,8 +75,11 @@ func derivatives(ctx context.Context, t *eval.Trace, of []*resolve.Symbol, input
 	}
 	for k, reach := range reaches {
 		which, err = p.slopes(ctx, t, of, which, reach, func(a, i int, s Slope) (doubtful bool) {
+			if wider := &out[a][i]; k > 0 && wider.Corner && !s.confirms(wider) {
+				wider.Corner = false
+			}
 			if k == 0 || out[a][i].doubtful() && s.better(&out[a][i]) {
-				s.Moves = s.Moves || out[a][i].Moves
+				s.Moves, s.Near = s.Moves || out[a][i].Moves, k > 0
 				out[a][i] = s
 			}
 			return out[a][i].doubtful()
@@ -143,13 +149,15 @@ func (s *Slope) better(wider *Slope) bool {
 	return s.Error < clearly*wider.Error
 }
 
+// confirms reports a corner that finer steps find again: one of noise grows as they become smaller.
+func (s *Slope) confirms(wider *Slope) bool {
+	ratio := s.jump / wider.jump
+	return s.Corner && ratio > 0.5 && ratio < 2
+}
+
 // slope is the derivative at x0, where the answer is y0, from the lanes beside it. The steps really taken
 // are those of the rounded points.
 func slope(x0, y0 float64, x, y []float64) Slope {
-	const (
-		sides  = 2
-		places = 4 // by how many last places rounding may move an answer
-	)
 	var d, up, down [3]float64
 	for k := range d {
 		d[k] = (y[k] - y[k+3]) / (x[k] - x[k+3])
@@ -157,24 +165,29 @@ func slope(x0, y0 float64, x, y []float64) Slope {
 		down[k] = (y[k+3] - y0) / (x[k+3] - x0)
 	}
 	// Rounding moves a value by about its last place, and a difference of two by twice that.
-	place := math.Abs(y0) * 0x1p-52
-	rounding := sides * place / math.Abs(x[2]-x0)
+	const sides = 2
+	step := math.Abs(x[2] - x0)
+	rounding := sides * math.Abs(y0) * 0x1p-52 / step
+	still := math.Abs(y0) * stillness
 	most, moves := 0.0, false
 	for _, v := range y {
 		most = max(most, math.Abs(v-y0))
-		moves = moves || !(math.Abs(v-y0) <= places*place)
+		moves = moves || !(math.Abs(v-y0) <= still)
 	}
 	if !moves {
-		return Slope{Error: rounding}
+		return Slope{Error: still / step}
 	}
 	if v, moved := romberg(d, 4); !math.IsNaN(v) {
+		if math.Abs(v) <= moved && most <= math.Abs(y0)*unsettled {
+			return Slope{Error: moved + rounding} // what an extreme inside the sheet is found to, say
+		}
 		s := Slope{Derivative: v, Error: moved + rounding, Moves: true}
-		s.Jump = jumps(y[:3], y0, places*place) || jumps(y[3:], y0, places*place)
+		s.Jump = jumps(y[:3], y0) || jumps(y[3:], y0)
 		// At a corner the differences of both sides do not come together, however small the step; their
 		// mean, which is what differences over both sides give, is then no derivative.
 		apart := [3]float64{up[0] - down[0], up[1] - down[1], up[2] - down[2]}
-		if jump, unsure := romberg(apart, 2); math.Abs(jump) > max(corner*max(math.Abs(up[2]), math.Abs(down[2])), unsure, places*rounding) {
-			s.Corner, s.Error = true, s.Error+math.Abs(jump)/2
+		if jump, unsure := romberg(apart, 2); math.Abs(jump) > max(corner*max(math.Abs(up[2]), math.Abs(down[2])), unsure, still/step) {
+			s.Corner, s.jump, s.Error = true, jump, s.Error+math.Abs(jump)/2
 			if math.Abs(v) < 1e-9*math.Abs(jump) {
 				s.Derivative = 0 // the two sides cancel
 			}
@@ -196,12 +209,23 @@ func slope(x0, y0 float64, x, y []float64) Slope {
 	return Slope{Derivative: math.NaN(), Error: math.NaN(), Moves: true}
 }
 
+// stillness is by what share of itself an answer may be another, beside the input, that does not follow it: a
+// sum that rounding alone keeps from cancelling moves by more than its last place. Where the differences show
+// no slope it may be more: an extreme that a solve finds is known to less.
+const (
+	stillness = 1e-11
+	unsettled = 1e-9
+)
+
 // jumps reports values on one side of a point, each at half the distance of the one before, that do not
 // come near the value at it.
-func jumps(y []float64, y0, rounding float64) bool {
-	const most = 0.9
+func jumps(y []float64, y0 float64) bool {
+	const (
+		least = 1e-6 // of the value: what is smaller may be how well it is known
+		most  = 0.9
+	)
 	near, far := math.Abs(y[2]-y0), math.Abs(y[0]-y0)
-	return near > rounding && near > most*far
+	return near > least*math.Abs(y0) && near > most*far
 }
 
 // romberg refines three differences, each at half the step of the one before it, and says by how much
