@@ -158,7 +158,7 @@ func (w *watching) start(port int) (*watch.Site, *watch.Server, error) {
 
 // maker is what watch needs to know of notebooks.
 func (w *watching) maker() watch.Maker {
-	return watch.Maker{
+	m := watch.Maker{
 		Dir:      w.dir,
 		Limit:    runner.MaxFile,
 		Notebook: isNotebook,
@@ -167,12 +167,15 @@ func (w *watching) maker() watch.Maker {
 			t := target{dir: w.dir}
 			return t.open()
 		},
-		Saved: w.saved,
 		Make:  w.evaluate,
 		Pages: w.pages,
 		Shown: w.shown,
 		Told:  w.told,
 	}
+	if w.format {
+		m.Saved = w.saved
+	}
+	return m
 }
 
 func (w *watching) target(name string) *target {
@@ -348,9 +351,6 @@ func (w *watching) shown(address string, text []byte) {
 // saved brings notebooks that were saved to their canonical form, where they can be read and are still
 // what was read: what an editor writes meanwhile is not overwritten.
 func (w *watching) saved(names []string) {
-	if !w.format {
-		return
-	}
 	for _, name := range names {
 		t := w.target(name)
 		var o outcome

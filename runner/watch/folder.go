@@ -10,17 +10,20 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"syscall"
 	"time"
 
 	"github.com/fsnotify/fsnotify"
 )
 
-// How long a folder must be quiet before its changes are told, and how long at most they wait while
-// it is not. An editor that saves writes several times within a few milliseconds.
+// An editor that saves writes several times within a few milliseconds. Changes that come so closely are
+// told together; what is made of them is shown once the folder has been quiet for a while, or after the
+// longest time that it may not be.
 const (
-	quiet   = 8 * time.Millisecond
-	longest = 100 * time.Millisecond
+	together = time.Millisecond
+	quiet    = 8 * time.Millisecond
+	longest  = 100 * time.Millisecond
 	// gone is how often a folder that has been removed is looked for.
 	gone = 250 * time.Millisecond
 )
@@ -58,6 +61,7 @@ type Folder struct {
 	watched map[string]bool // folders, relative to dir
 	follow  map[string]bool // hidden ones that are watched all the same
 	lost    bool            // the folder itself is gone
+	last    atomic.Int64    // when something was seen to change
 }
 
 // OpenFolder begins to watch dir.
@@ -275,11 +279,26 @@ func (f *Folder) Run(ctx context.Context, out chan<- Batch) error {
 		}
 		if changed {
 			now := time.Now()
+			f.last.Store(now.UnixNano())
 			if first.IsZero() {
 				first = now
 			}
 			ready = false
-			settle.Reset(max(0, min(quiet, longest-now.Sub(first))))
+			settle.Reset(max(0, min(together, longest-now.Sub(first))))
+		}
+	}
+}
+
+// Quiet returns when the folder has been quiet for a while, or has not been for long, or ctx has ended.
+func (f *Folder) Quiet(ctx context.Context) {
+	for late := time.Now().Add(longest); ctx.Err() == nil && time.Now().Before(late); {
+		left := quiet - time.Since(time.Unix(0, f.last.Load()))
+		if left <= 0 {
+			return
+		}
+		select {
+		case <-time.After(left):
+		case <-ctx.Done():
 		}
 	}
 }

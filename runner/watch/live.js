@@ -17,7 +17,7 @@
   box.innerHTML = '<p class="live-lost" role="status"></p><div class="live-news"><span role="status"></span>' +
     '<button type="button" class="live-next">show next</button><button type="button" class="live-clear">clear</button></div>';
   document.body.append(box);
-  const lost = box.querySelector('.live-lost'), news = box.querySelector('.live-news'), words = news.firstChild;
+  const lost = box.querySelector('.live-lost'), news = box.querySelector('.live-news'), said = news.firstChild;
   box.querySelector('.live-clear').addEventListener('click', clear);
   box.querySelector('.live-next').addEventListener('click', next);
 
@@ -31,15 +31,16 @@
 
   /* ---- marks ---- */
 
-  let marked = [], stop = -1;
+  let marked = [], notes = [], stop = -1;
 
   function clear() {
-    for (const e of document.querySelectorAll('.live-was')) { e.remove(); }
+    for (const e of notes) { e.remove(); }
     for (const e of marked) {
       e.classList.remove('live-moved');
       if (!e.className) { e.removeAttribute('class'); }
     }
     marked = [];
+    notes = [];
     stop = -1;
     news.hidden = true;
   }
@@ -56,11 +57,20 @@
 
   // The results in an element, each with the words that it shows.
   function results(e) {
-    const around = e.closest(cellsOf);
-    return (around ? [around] : Array.from(e.querySelectorAll(cellsOf))).filter(c => !c.closest('thead')).map(cell => {
-      const number = cell.querySelector('b') || cell, after = cell.matches('.nv') ? cell.nextElementSibling : cell.querySelector('b ~ span');
-      return { cell: cell, number: number.textContent.trim(), unit: after && !cell.matches('.verdict') ? after.textContent.trim() : '', verdict: cell.matches('.verdict') };
-    });
+    if (!e.matches('tbody, tr, td, table, div, section, main')) { return []; }
+    const around = e.closest(cellsOf), cells = around ? [around] : e.querySelectorAll(cellsOf), out = [];
+    for (const cell of cells) {
+      if (cell.nodeName === 'TH' && cell.closest('thead')) { continue; }
+      const verdict = cell.matches('.verdict');
+      out.push(words({ cell: cell, verdict: verdict, number: cell.querySelector('b') || cell,
+        unit: verdict ? null : cell.matches('.nv') ? cell.nextElementSibling : cell.querySelector('b ~ span') }));
+    }
+    return out;
+  }
+
+  function words(r) {
+    return { cell: r.cell, verdict: r.verdict, number: r.number, unit: r.unit,
+      shows: r.number.textContent.trim(), in: r.unit ? r.unit.textContent.trim() : '' };
   }
 
   const raised = '⁰¹²³⁴⁵⁶⁷⁸⁹';
@@ -84,21 +94,23 @@
     return Number(text) === 0 ? '' : (d < 0 ? '−' : '+') + text + b.raised;
   }
 
-  // What became of results that were these before.
-  function mark(e, before) {
-    const after = results(e);
+  // What became of results that were these before. Where only words were changed they are in the same
+  // places.
+  function mark(e, before, same) {
+    if (!before.length) { return; }
+    const after = same ? before.map(words) : results(e);
     if (after.length !== before.length) { return; }
     after.forEach((now, i) => {
       const was = before[i];
-      if (was.number === now.number && was.unit === now.unit) { return; }
+      if (was.shows === now.shows && was.in === now.in) { return; }
       const note = document.createElement('span');
       note.className = 'live-was';
       note.dataset.live = '';
-      const unit = was.unit && was.unit !== now.unit ? '\u00a0' + was.unit : '';
+      const unit = was.in && was.in !== now.in ? '\u00a0' + was.in : '';
       const from = document.createElement('span');
-      from.textContent = was.verdict && !now.verdict ? 'had no value' : 'was ' + was.number + unit;
+      from.textContent = was.verdict && !now.verdict ? 'had no value' : 'was ' + was.shows + unit;
       note.append(from);
-      const d = was.unit === now.unit && difference(was.number, now.number);
+      const d = was.in === now.in && difference(was.shows, now.shows);
       if (d) {
         const by = document.createElement('b');
         by.textContent = d;
@@ -106,6 +118,7 @@
       }
       note.addEventListener('click', clear);
       now.cell.append(note);
+      notes.push(note);
       show(now.cell.closest('.row') || now.cell.closest('tr'));
     });
   }
@@ -244,7 +257,7 @@
     for (const t of edit.text || []) {
       const was = results(old[t.i]);
       reword(old[t.i], t);
-      mark(old[t.i], was);
+      mark(old[t.i], was, true);
     }
     let at = 0;
     for (const i of set) {
@@ -316,7 +329,7 @@
     const parts = [];
     if (n) { parts.push(plural(n, 'row changed', 'rows changed')); }
     if (bad) { parts.push(plural(bad, 'error', 'errors')); }
-    words.textContent = parts.join(', ');
+    said.textContent = parts.join(', ');
     news.hidden = n === 0;
     requestAnimationFrame(() => window.dispatchEvent(new Event('resize'))); // the page's own script looks again at what is too wide
     document.dispatchEvent(new CustomEvent('sheetchange', { detail: { version: version, how: how, rows: n, heard: heard, changed: performance.timeOrigin + done } }));

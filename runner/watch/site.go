@@ -187,6 +187,9 @@ func (s *Site) below(dir string) bool {
 // take notes which pages the changes concern. Nothing is being made meanwhile.
 func (s *Site) take(b Batch) {
 	first := len(s.sheets) == 0 && len(s.todo) == 0
+	if s.Saved != nil {
+		s.folder.Quiet(context.Background()) // an editor may be in the midst of it
+	}
 	s.list(b)
 	changed := s.mirror.refresh(b)
 	if s.Saved != nil {
@@ -270,6 +273,7 @@ func (s *Site) make(ctx context.Context) {
 		looked := s.lookedAt()
 		first := s.evaluate(ctx, func(name string) bool { return looked[name] })
 		if len(first) > 0 && len(s.todo) > 0 {
+			s.folder.Quiet(ctx)
 			s.show(ctx, true)
 		}
 		asked := append(first, s.evaluate(ctx, func(string) bool { return true })...)
@@ -290,6 +294,9 @@ func (s *Site) make(ctx context.Context) {
 		}
 		return false
 	})
+	if s.stale {
+		s.folder.Quiet(ctx)
+	}
 	if ctx.Err() == nil && s.stale {
 		s.show(ctx, false)
 	}
