@@ -1,6 +1,7 @@
 package propsdb
 
 import (
+	"encoding/binary"
 	"math"
 	"slices"
 )
@@ -20,6 +21,16 @@ type State struct {
 	given [2]Property
 	value [2]float64
 	n     int // how many were given
+}
+
+// AppendKey appends what the state consists of beside its fluid: two states of one fluid with the same key
+// are the same.
+func (s *State) AppendKey(b []byte) []byte {
+	b = append(b, s.region, s.steps, byte(s.n), byte(s.given[0]), byte(s.given[1]))
+	for _, v := range [...]float64{s.t, s.p, s.v, s.x, s.value[0], s.value[1]} {
+		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v))
+	}
+	return b
 }
 
 // pairs are the two properties that fix a state of an ideal gas, in the order of

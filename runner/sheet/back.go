@@ -27,9 +27,10 @@ func (p *page) back() {
 
 // appendix writes what is collected and rests on the trace alone.
 func (p *page) appendix() {
-	p.symbolIndex()
+	uses := p.usesOf()
+	p.rememberedSection(func() bool { return p.symbolsKey(uses) }, func() { p.symbolIndex(uses) })
 	p.problemList()
-	p.evidence()
+	p.rememberedSection(p.evidenceKey, p.evidence)
 }
 
 // fluidSource says where a fluid's data come from, over which range they hold, what R they rest
@@ -159,12 +160,11 @@ func (p *page) unitList() {
 }
 
 // symbolIndex lists every symbol with its definition and its uses.
-func (p *page) symbolIndex() {
+func (p *page) symbolIndex(uses [][]string) {
 	type item struct {
 		key, folded string
 		*symbol
 	}
-	uses := p.usesOf()
 	items := make([]item, 0, len(p.listed))
 	for _, s := range p.listed {
 		if s.State != nil && !s.Adopted && len(uses[s.no]) == 0 && s.Prop != propsdb.T {

@@ -2,20 +2,23 @@ package sheet
 
 import (
 	"encoding/json"
+	"slices"
 	"sync"
 
+	"workings/propsdb"
 	"workings/runner/chart"
 	"workings/runner/eval"
 	"workings/units"
 )
 
-// Memory keeps the entries of a page, its schematics and the lines of its trace for the next page of the
-// same notebook. Each is found by all that it is made of, so that a page written with a memory is the page
-// written without one, only sooner. The zero value is empty. A memory serves one page at a time (one that
-// is asked for meanwhile is written without it), and forgets what the last one did not need.
+// Memory keeps the entries of a page, its schematics, its last sections and the lines of its trace for the
+// next page of the same notebook. Each is found by all that it is made of, so that a page written with a
+// memory is the page written without one, only sooner. The zero value is empty. A memory serves one page at
+// a time (one that is asked for meanwhile is written without it), and forgets what the last one did not need.
 type Memory struct {
 	busy                       sync.Mutex
 	entries, schematics, lines pieces
+	sections                   pieces // of the end of the page
 }
 
 // begin starts a page, if no other is being written, until end is called.
@@ -26,6 +29,7 @@ func (m *Memory) begin() (end func(), ok bool) {
 	m.entries.begin()
 	m.schematics.begin()
 	m.lines.begin()
+	m.sections.begin()
 	return m.busy.Unlock, true
 }
 
@@ -42,6 +46,7 @@ type piece struct {
 	seen      []units.Unit
 	named     []named
 	usesPrint bool
+	fluids    []*propsdb.Fluid // the very ones that it is about
 }
 
 // named is a unit under the spelling that it has in the trace.
@@ -62,8 +67,8 @@ func (m *pieces) begin() {
 // recall appends the part of a page that the key at hand belongs to, if it is kept.
 func (p *page) recall(m *pieces, b []byte) ([]byte, bool) {
 	k := m.kept[string(p.key)]
-	if k == nil {
-		p.news = piece{}
+	if k == nil || !slices.Equal(k.fluids, p.news.fluids) {
+		p.news = piece{fluids: p.news.fluids}
 		return b, false
 	}
 	start := len(b)
@@ -84,7 +89,7 @@ func (p *page) keep(m *pieces, key string, text []byte) {
 	if m.kept == nil {
 		m.kept = map[string]*piece{}
 	}
-	m.kept[key] = &piece{m.round, text, p.news.seen, p.news.named, p.usesPrint}
+	m.kept[key] = &piece{m.round, text, p.news.seen, p.news.named, p.usesPrint, p.news.fluids}
 }
 
 // remembered writes an entry, which the memory may have.
@@ -99,6 +104,24 @@ func (p *page) remembered(e *eval.Entry, write func(*page, *eval.Entry)) {
 		key, start := string(p.key), len(p.b)
 		write(p, e)
 		p.keep(m, key, p.b[start:])
+	}
+}
+
+// rememberedSection writes a section of the end of the page, which the memory may have. key makes its key,
+// and is false where the section depends on more than that.
+func (p *page) rememberedSection(key func() bool, write func()) {
+	if p.memory == nil || !key() {
+		write()
+		return
+	}
+	m := &p.memory.sections
+	var ok bool
+	if p.b, ok = p.recall(m, p.b); !ok {
+		key, start := string(p.key), len(p.b)
+		write()
+		if !p.over {
+			p.keep(m, key, p.b[start:])
+		}
 	}
 }
 

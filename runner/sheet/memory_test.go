@@ -37,6 +37,9 @@ func TestMemory(t *testing.T) {
 		{"fluid air", "fluid air = products(CH4, excess = 300 %)"},
 		{"state 1 = air(p_1, T_1)", "state 1 = air(p_1, T = T_1)"},
 		{"T_1 = 300 K // inlet", "y = 1\nT_1 = 300 K // inlet"}, // numbers and ids move
+		{"g = f*n", "gg = f*n"},
+		{"g = f*n", "g = f*n + v_2/v_2"}, // the evidence reads v as well
+		{"s = s_1", "s = s_1 + 1 J/(kg·K)"},
 		{"kk = k", "kk = n"},
 		{"q = n*z", "q = z*n"},
 		{"n > 2", "n > 4"},
@@ -62,8 +65,8 @@ func TestMemory(t *testing.T) {
 		if page(rememberedSheet, m) != whole {
 			t.Errorf("after %q and itself the page is another", e[1])
 		}
-		if len(m.entries.kept) < 8 || len(m.lines.kept) < 8 {
-			t.Fatalf("%d entries and %d lines are kept", len(m.entries.kept), len(m.lines.kept))
+		if len(m.entries.kept) < 8 || len(m.lines.kept) < 8 || len(m.sections.kept) != 2 {
+			t.Fatalf("%d entries, %d lines and %d sections are kept", len(m.entries.kept), len(m.lines.kept), len(m.sections.kept))
 		}
 		got, want := page(text, m), page(text, nil)
 		if got != want {

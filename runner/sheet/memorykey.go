@@ -198,3 +198,63 @@ func plainOps(x *resolve.Expr) bool {
 	}
 	return true
 }
+
+// symbolsKey makes the key of the index of symbols: their names, where they are defined and who reads
+// them. It is false where names depend on calls, or numbers may lead to another page.
+func (p *page) symbolsKey(uses [][]string) bool {
+	k := &p.key
+	*k = (*k)[:0]
+	number := func(n string) bool {
+		k.text(n)
+		return p.o.In == nil || strings.IndexByte(n, '.') < 0
+	}
+	for _, s := range p.listed {
+		if s.alias != nil || s.call != "" || !number(s.by.Number) {
+			return false
+		}
+		k.text(s.Name)
+		k.text(s.Sheet)
+		k.yes(s.State != nil)
+		k.yes(s.Adopted)
+		k.whole(int(s.Prop))
+		k.whole(len(uses[s.no]))
+		for _, n := range uses[s.no] {
+			if !number(n) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// evidenceKey makes the key of the property evidence: all states that were looked up, by whose numbers.
+// It is false where those may lead to another page.
+func (p *page) evidenceKey() bool {
+	k := &p.key
+	*k = (*k)[:0]
+	k.whole(int(p.tr.Sheet.System))
+	p.news.fluids = nil
+	here := true
+	var walk func(es []*eval.Entry)
+	walk = func(es []*eval.Entry) {
+		for _, e := range es {
+			if d := e.State; d != nil && e.Status == eval.Done && d.Fluid != nil && e.Line.State != nil {
+				here = here && (p.o.In == nil || strings.IndexByte(e.Number, '.') < 0)
+				p.news.fluids = append(p.news.fluids, d.Fluid, d.State.Fluid())
+				k.text(p.tr.FluidName(e.Line.State.Fluid, d.Fluid))
+				k.text(p.stateName(e.Line.State))
+				k.text(e.Number)
+				*k = d.State.AppendKey(*k)
+				k.whole(len(e.Results))
+				for _, r := range e.Results {
+					k.yes(r.Read)
+					k.whole(int(r.Symbol.Prop))
+					k.yes(r.Symbol.State != nil)
+				}
+			}
+			walk(e.Children)
+		}
+	}
+	walk(p.tr.Entries)
+	return here
+}

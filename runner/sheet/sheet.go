@@ -140,6 +140,7 @@ func HTML(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error 
 	// From the index of symbols on a page rests on the trace alone, not on what was written before, and
 	// the trace as JSON on nothing of the page, so that the three can be written at the same time.
 	back := p.index.page(doc, o)
+	back.memory = p.memory
 	endingWritten := beside(back.ending)
 	var trace *page
 	traceWritten := beside(func() { trace = p.script() })
