@@ -255,3 +255,29 @@ func TestWorkbookIsText(t *testing.T) {
 		}
 	}
 }
+
+// What the inputs do to an answer stands in the workbook as numbers, as far as it is numbers.
+func TestWorkbookOfUncertainties(t *testing.T) {
+	r, _ := sensitivitiesOf(t, "monte carlo 1000", fence("inputs", "a = 1e-5 ± 1e-6", "b = 2 ± 0.5")+fence("calc", "y = a - 3*a*b")+fence("answers", "y"))
+	f := workbook(t, r)
+	rows, err := f.GetRows("Uncertainty", excelize.Options{RawCellValue: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := map[string][]string{}
+	for i, row := range rows {
+		if len(row) > 3 {
+			found[row[0]] = row
+			if kind, _ := f.GetCellType("Uncertainty", "D"+strconv.Itoa(i+1)); row[0] == "b" && kind != excelize.CellTypeUnset && kind != excelize.CellTypeNumber {
+				t.Errorf("the contribution of b is of kind %v", kind)
+			}
+		}
+	}
+	for name, want := range map[string][]float64{"b": {-3e-5, 1.5e-5}, "first order": {-5e-5, 1.6e-5}} {
+		for i, column := range []int{map[string]int{"b": 2, "first order": 1}[name], map[string]int{"b": 3, "first order": 2}[name]} {
+			if v, err := strconv.ParseFloat(found[name][column], 64); err != nil || math.Abs(v-want[i]) > 1e-12 {
+				t.Errorf("%s: %q, want %g", name, found[name], want[i])
+			}
+		}
+	}
+}

@@ -2,6 +2,8 @@ package sheet
 
 import (
 	"math"
+	"strconv"
+	"strings"
 
 	"github.com/xuri/excelize/v2"
 
@@ -29,13 +31,7 @@ func (w *workbook) studySheet() {
 		}
 		if marks := r.Marks(w.studyFormat); len(marks.Rows) > 0 {
 			w.studyHead(g, marks.Head)
-			for _, row := range marks.Rows {
-				cells := make([]any, len(row.Cells))
-				for i, c := range row.Cells {
-					cells[i] = c
-				}
-				g.put(cells...)
-			}
+			g.putRows(marks)
 		}
 		left = w.studyPoints(g, r, left)
 	}
@@ -53,6 +49,28 @@ func (w *workbook) studyHead(g *grid, head []study.Head) {
 	}
 	g.put(cells...)
 }
+
+// putRows writes the rows of a table of a study: as a number what is one, as it was rounded there.
+func (g *grid) putRows(t study.Grid) {
+	for _, row := range t.Rows {
+		cells := make([]any, len(row.Cells))
+		for i, c := range row.Cells {
+			cells[i] = c
+			if v, ok := numberOf(c); ok {
+				cells[i] = excelize.Cell{Value: v, StyleID: g.style(style{format: g.numberFormat(v)})}
+			}
+		}
+		g.put(cells...)
+	}
+}
+
+// numberOf reads a printed number, such as −1.2×10⁻⁵.
+func numberOf(text string) (float64, bool) {
+	v, err := strconv.ParseFloat(asciiNumber.Replace(plainDigits.Replace(text)), 64)
+	return v, err == nil && !math.IsInf(v, 0) && !math.IsNaN(v)
+}
+
+var asciiNumber = strings.NewReplacer("−", "-", "×10", "e")
 
 // studyPoints writes the points as numbers, and says where the rest is.
 func (w *workbook) studyPoints(g *grid, r *study.Result, left int) int {

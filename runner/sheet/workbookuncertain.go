@@ -24,13 +24,7 @@ func (w *workbook) uncertaintySheet() {
 				continue
 			}
 			w.studyHead(g, t.Head)
-			for _, row := range t.Rows {
-				cells := make([]any, len(row.Cells))
-				for i, c := range row.Cells {
-					cells[i] = c
-				}
-				g.put(cells...)
-			}
+			g.putRows(t)
 		}
 		for _, remark := range b.Remarks(s) {
 			g.put(remark)
