@@ -285,7 +285,7 @@ func TestLiveMarks(t *testing.T) {
 	steps := []struct{ old, new, want string }{
 		{"a = 1.25", "a = 1.5", "e1 was 1.25 +0.25; e2 was 2.5000 +0.5000; e4 was 0 +0.50000; e5 was −1.5000×10⁻⁶ −0.3000×10⁻⁶; e6 was holds; e6 was 0.400 kW to spare | e1 e2 e4 e5 e6 | 5 rows changed, 1 error show next clear"},
 		{"c = 3", "c = 4", "e3 was 3 +1 | e3 | 1 row changed, 1 error show next clear"},
-		{"c = 4\n", "c = 4\nx = 5\n", " | e4 | 1 row changed, 1 error show next clear"},
+		{"c = 4\n", "c = 4\nx = 5\n", "e4 new | e4 | 1 row changed, 1 error show next clear"},
 		{"b = 2*a", "b = 2*a in W", "e2 was 3.0000 kW; e7 was 0.100 kW too far | e2 e7 | 2 rows changed, 1 error show next clear"},
 		{"d = b/(1 kW)", "d = b/(1 k)", "e5 was 0.50000 | e5 | 1 row changed, 2 errors show next clear"},
 		{"d = b/(1 k)", "d = b/(1 kW)", "e5 had no value | e5 | 1 row changed, 1 error show next clear"},
@@ -463,7 +463,7 @@ func TestLiveTime(t *testing.T) {
 		{"a line in front, on which 500 depend", "h_1 = h_0 + (h_1s - h_0)/eta_s"},
 	} {
 		var times []time.Duration
-		for i := range 40 {
+		for i := range 34 {
 			changed := strings.Replace(text, edit.line, fmt.Sprintf("%s + 0.%03d kJ/kg", strings.Replace(edit.line, " in kJ/kg", "", 1), i+1), 1)
 			if changed == text {
 				t.Fatalf("there is no line %q", edit.line)

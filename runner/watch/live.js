@@ -103,9 +103,7 @@
     after.forEach((now, i) => {
       const was = before[i];
       if (was.shows === now.shows && was.in === now.in) { return; }
-      const note = document.createElement('span');
-      note.className = 'live-was';
-      note.dataset.live = '';
+      const note = remark(now.cell);
       const unit = was.in && was.in !== now.in ? '\u00a0' + was.in : '';
       const from = document.createElement('span');
       from.textContent = was.verdict && !now.verdict ? 'had no value' : 'was ' + was.shows + unit;
@@ -116,11 +114,25 @@
         by.textContent = d;
         note.append(' ', by);
       }
-      note.addEventListener('click', clear);
-      now.cell.append(note);
-      notes.push(note);
       show(now.cell.closest('.row') || now.cell.closest('tr'));
     });
+  }
+
+  // A note under a result.
+  function remark(cell) {
+    const note = document.createElement('span');
+    note.className = 'live-was';
+    note.dataset.live = '';
+    note.addEventListener('click', clear);
+    cell.append(note);
+    notes.push(note);
+    return note;
+  }
+
+  function welcome(row) {
+    const cell = row.querySelector(cellsOf);
+    if (cell) { remark(cell).innerHTML = '<span>new</span>'; }
+    show(row);
   }
 
   function show(row) {
@@ -200,7 +212,7 @@
       const a = kept[i];
       if (!a) {
         parent.insertBefore(b, here);
-        if (b.nodeType === Node.ELEMENT_NODE && b.matches('.row')) { show(b); }
+        if (b.nodeType === Node.ELEMENT_NODE && b.matches('.row')) { welcome(b); }
       } else if (a === here) {
         here = a.nextSibling;
         morph(a, b);
@@ -282,7 +294,7 @@
         const b = fresh[at++], space = behind(b);
         e.insertBefore(b, here);
         space.forEach(n => e.insertBefore(n, here));
-        if (b.matches('.row')) { show(b); }
+        if (b.matches('.row')) { welcome(b); }
       }
     }
   }
