@@ -166,9 +166,13 @@ func (s *Sensitivities) Cautions() []*diag.Problem {
 	var out []*diag.Problem
 	for _, b := range s.Answers {
 		if why := b.tooCurved(); why != "" && b.Of.Line != nil {
+			ask := "`uncertainty: second order` or `uncertainty: monte carlo 1000000`"
+			if math.IsNaN(b.First) || math.IsNaN(b.Second.U) { // of which there is no second order either
+				ask = "`uncertainty: monte carlo 1000000`"
+			}
 			out = append(out, &diag.Problem{Code: CodeFirstOrder, Severity: diag.Caution, File: b.Of.Line.File, Span: b.Of.Span, Subject: b.Of.Symbol.Full(),
 				Message: why, Label: "not straight over the uncertainties of its inputs",
-				Hint: fmt.Sprintf("write `uncertainty: second order` or `uncertainty: monte carlo 1000000` into the front matter, or settle it: accept %s on %s // reason", CodeFirstOrder, b.Of.Symbol.Full())})
+				Hint: fmt.Sprintf("write %s into the front matter, or settle it: accept %s on %s // reason", ask, CodeFirstOrder, b.Of.Symbol.Full())})
 		}
 	}
 	return out
