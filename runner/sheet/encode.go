@@ -62,6 +62,24 @@ func (e *encoder) numberMember(name string, f float64) {
 	e.number(f)
 }
 
+// twoNumbers are members with a number each, and between them, of one text, if it has a name. Often the
+// numbers are one.
+func (e *encoder) twoNumbers(first string, a float64, between, text, second string, b float64) {
+	e.key(first)
+	start := len(e.b)
+	e.number(a)
+	end := len(e.b)
+	if between != "" {
+		e.textMember(between, text)
+	}
+	e.key(second)
+	if math.Float64bits(a) == math.Float64bits(b) {
+		e.b = append(e.b, e.b[start:end]...)
+		return
+	}
+	e.number(b)
+}
+
 func (e *encoder) textsMember(name string, texts []string) {
 	e.key(name)
 	e.open('[')

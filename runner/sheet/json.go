@@ -104,6 +104,8 @@ func (p *page) traceTail() jsonTail {
 func (p *page) jsonSymbols(o *encoder) {
 	seen := make(map[string]bool, len(p.listed))
 	o.open('{')
+	var of *resolve.Line
+	line := 0
 	for _, k := range p.listed {
 		v, name := k.value, k.Full()
 		if !k.ok || seen[name] {
@@ -114,11 +116,12 @@ func (p *page) jsonSymbols(o *encoder) {
 		o.text(name)
 		o.b = append(o.b, ':')
 		o.open('{')
-		o.numberMember("si", v.SI)
-		o.textMember("si_unit", p.siUnit(v))
-		o.numberMember("value", v.Shown)
+		o.twoNumbers("si", v.SI, "si_unit", p.siUnit(v), "value", v.Shown)
 		o.textMember("unit", p.traceUnit(v))
-		o.wholeMember("line", typedLine(k.Line))
+		if k.Line != of { // those of one line follow each other
+			of, line = k.Line, typedLine(k.Line)
+		}
+		o.wholeMember("line", line)
 		if k.by.Number != "" {
 			o.textMember("entry", k.by.Number)
 		}

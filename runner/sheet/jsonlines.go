@@ -108,8 +108,7 @@ func (p *page) jsonResult(o *encoder, s *resolve.Symbol, v eval.Value) {
 
 // jsonValue are the members of a value.
 func (p *page) jsonValue(o *encoder, v eval.Value) {
-	o.numberMember("si", v.SI)
-	o.numberMember("value", v.Shown)
+	o.twoNumbers("si", v.SI, "", "", "value", v.Shown)
 	o.textMember("unit", p.traceUnit(v))
 }
 

@@ -94,10 +94,7 @@ func (p *page) entryKey(e *eval.Entry) bool {
 			return false
 		}
 		p.refs.bind(l.X)
-		if f, ok := p.result(l.Defines[0]); ok { // the author's own figures, perhaps of another line
-			k.text(f.num)
-			k.unit(f.unit)
-		}
+		p.literalKey(l.Defines[0])
 		return plainOps(l.X) && p.bindingsKey(span.Start)
 	case resolve.StateLine:
 		return e.State != nil && p.stateKey(l.State, e.State) && p.bindingsKey(span.Start)
@@ -116,8 +113,17 @@ func (p *page) symbolKey(s *resolve.Symbol) bool {
 	p.key.whole(int(s.Prop))
 	p.key.yes(s.State != nil)
 	p.key.yes(s.Adopted)
-	p.key.unit(s.Unit)
 	return true
+}
+
+// literalKey adds the author's own figures for a symbol, perhaps of another line.
+func (p *page) literalKey(s *resolve.Symbol) {
+	f, ok := p.literalOf(s)
+	p.key.yes(ok)
+	if ok {
+		p.key.text(f.num)
+		p.key.unit(f.unit)
+	}
 }
 
 // stateKey adds a state, and makes known what its properties are bound to.
@@ -174,12 +180,12 @@ func (p *page) bindingsKey(start int) bool {
 			k.number(b.to.Value)
 			k.unit(b.to.Unit)
 		case resolve.OpRef:
-			f, ok := p.putIn(b.to.Sym)
+			v, ok := p.valueOf(b.to.Sym)
 			if !ok || !p.symbolKey(b.to.Sym) {
 				return false
 			}
-			k.text(f.num)
-			k.unit(f.unit)
+			k.value(v)
+			p.literalKey(b.to.Sym)
 		}
 	}
 	return true
