@@ -359,6 +359,7 @@ func (g *gasTable) look(s State) Look {
 	lo, hi := g.bracket(snapped(col[T].exact(s.t)))
 	a, b := g.row(lo), g.row(hi)
 	st := between(col[key], at, a[place], b[place])
+	st.Read = make([]Reading, 0, 3)
 	var so float64
 	for _, c := range [...]struct {
 		q     Property

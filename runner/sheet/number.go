@@ -137,6 +137,9 @@ func (p *page) literalAt(s *resolve.Symbol, hops int) (figure, bool) {
 // putIn is a symbol's value as it enters a formula: a point of a temperature scale or a gauge
 // pressure as the absolute quantity the arithmetic runs in, so that a reader can do it again.
 func (p *page) putIn(s *resolve.Symbol) (figure, bool) {
+	if p.inFormula == nil {
+		p.inFormula = make([]figure, p.size())
+	}
 	no := p.of(s).no
 	if no >= 0 && p.inFormula[no].num != "" {
 		return p.inFormula[no], true

@@ -116,7 +116,6 @@ func (x *index) page(doc *notebook.Document, o Options) *page {
 	p := &page{
 		index: x, doc: doc, o: o,
 		digits: x.tr.Sheet.Digits, ambient: x.tr.Sheet.Ambient,
-		names: make([]name, x.size()), inFormula: make([]figure, x.size()),
 		sources:   map[*diag.File]*captionSource{},
 		unitsSeen: map[string]bool{}, traceUnits: map[string]units.Unit{}, siUnits: map[units.Unit]string{}, dataOf: map[string]string{},
 		cited: map[int]int{}, typeSet: map[[2]string][2]string{},

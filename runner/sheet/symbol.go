@@ -103,6 +103,9 @@ func (p *page) named(s *resolve.Symbol) *name {
 		n := p.typesetSymbol(s)
 		return &n
 	}
+	if p.names == nil {
+		p.names = make([]name, p.size())
+	}
 	n := &p.names[no]
 	if n.math == "" {
 		*n = p.typesetSymbol(s)
