@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 
 	"github.com/spf13/cobra"
 
@@ -10,6 +11,7 @@ import (
 
 func newCheck(a *app) *cobra.Command {
 	var ev evaluation
+	var short bool
 	cmd := &cobra.Command{
 		Use:   "check FILE...",
 		Short: "Check notebooks; silent when all is well",
@@ -28,7 +30,7 @@ func newCheck(a *app) *cobra.Command {
 			}
 			var sum tally
 			for _, ts := range packages(ts) {
-				n, err := a.check(ts, &ev)
+				n, err := a.check(ts, &ev, inForm(short))
 				if err != nil {
 					return err
 				}
@@ -41,11 +43,20 @@ func newCheck(a *app) *cobra.Command {
 		},
 	}
 	ev.flags(cmd, true)
+	cmd.Flags().BoolVar(&short, "short", false, "print each problem on one line: FILE:LINE:COLUMN: SEVERITY: MESSAGE [CODE]")
 	return cmd
 }
 
+// inForm is how problems are printed: whole, or on one line each.
+func inForm(short bool) func(*target, io.Writer, []*diag.Problem, diag.Severity, paint) {
+	if short {
+		return (*target).printShort
+	}
+	return (*target).printProblems
+}
+
 // check prints what is wrong with notebooks that stand alone, or with those of one folder.
-func (a *app) check(ts []target, ev *evaluation) (tally, error) {
+func (a *app) check(ts []target, ev *evaluation, print func(*target, io.Writer, []*diag.Problem, diag.Severity, paint)) (tally, error) {
 	p := a.paintFor(a.err)
 	if ts[0].folder == "" || ev.json {
 		return a.each(ts, func(t *target, o *outcome) {
@@ -55,7 +66,7 @@ func (a *app) check(ts []target, ev *evaluation) (tally, error) {
 			case ev.json:
 				r.JSON(&o.out) // a buffer takes everything
 			default:
-				t.printProblems(&o.err, r.Problems(), diag.Caution, p)
+				print(t, &o.err, r.Problems(), diag.Caution, p)
 			}
 		})
 	}
@@ -65,7 +76,7 @@ func (a *app) check(ts []target, ev *evaluation) (tally, error) {
 	}
 	for i := range ts {
 		if s := pkg.Sheet(ts[i].path()); s != nil {
-			ts[i].printProblems(a.err, s.Problems, diag.Caution, p)
+			print(&ts[i], a.err, s.Problems, diag.Caution, p)
 		}
 	}
 	return sum, nil

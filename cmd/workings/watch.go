@@ -305,11 +305,7 @@ func (w *watching) told(c watch.Change) {
 	what = append(what, w.standing(problems), fmt.Sprintf("%d ms", c.Took.Milliseconds()))
 	w.printf("%s%s\n", line, strings.Join(what, ", "))
 	var b bytes.Buffer
-	if w.short {
-		t.printShort(&b, problems, diag.Caution, w.paint)
-	} else {
-		t.printProblems(&b, problems, diag.Caution, w.paint)
-	}
+	inForm(w.short)(t, &b, problems, diag.Caution, w.paint)
 	w.printf("%s", b.Bytes())
 }
 
@@ -338,6 +334,8 @@ func (w *watching) shown(address string, text []byte) {
 		if err = os.Remove(file); errors.Is(err, fs.ErrNotExist) {
 			err = nil
 		}
+	} else if there, e := os.ReadFile(file); e == nil && bytes.Equal(there, text) {
+		return
 	} else if err = os.MkdirAll(filepath.Dir(file), 0o777); err == nil {
 		err = replace(file, text, 0o666)
 	}

@@ -189,6 +189,7 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 		has = ""
 	}
 	out := http.NewResponseController(w)
+	out.SetReadDeadline(time.Time{}) // nothing more is read, however long the page is open
 	w.Header().Set("Content-Type", "text/event-stream; charset=utf-8")
 	w.WriteHeader(http.StatusOK)
 	tell := func(e event, edits []byte) bool {
