@@ -17,10 +17,15 @@ type hub struct {
 	// asked for; asked is sent to when one is added.
 	later, wanted map[string]bool
 	asked         chan struct{}
+	// behind are the pages that do not show the last changes yet, and since when.
+	behind map[string]time.Time
 	// ready is closed when every page has been made for the first time: until then a page that is not
 	// there may still come.
 	ready chan struct{}
 }
+
+// unnoticed is how long a page may be behind before it says so.
+const unnoticed = 300 * time.Millisecond
 
 // mostListeners bounds the pages that are open at once.
 const mostListeners = 64
@@ -34,7 +39,7 @@ type listener struct {
 }
 
 func newHub() *hub {
-	return &hub{pages: map[string]*page{}, listeners: map[*listener]bool{}, wanted: map[string]bool{}, asked: make(chan struct{}, 1), ready: make(chan struct{})}
+	return &hub{pages: map[string]*page{}, listeners: map[*listener]bool{}, wanted: map[string]bool{}, behind: map[string]time.Time{}, asked: make(chan struct{}, 1), ready: make(chan struct{})}
 }
 
 // get is the page at path; nil where there is none.
@@ -124,6 +129,36 @@ func (h *hub) looked() map[string]bool {
 		out[l.path] = true
 	}
 	return out
+}
+
+// late notes that changes concern these pages, which are still to be made.
+func (h *hub) late(paths []string) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	for _, p := range paths {
+		if h.behind[p].IsZero() {
+			h.behind[p] = time.Now()
+		}
+	}
+}
+
+// current notes that a page shows what there is, or with "" that all do; who was told otherwise hears of
+// it at the next look.
+func (h *hub) current(path string) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	delete(h.behind, path)
+	if path == "" {
+		clear(h.behind)
+	}
+}
+
+// isLate reports a page that has not shown the last changes for longer than a reader would not notice.
+func (h *hub) isLate(path string) bool {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	since := h.behind[path]
+	return !since.IsZero() && time.Since(since) > unnoticed
 }
 
 func (h *hub) listen(path string) (*listener, error) {

@@ -385,6 +385,10 @@
       warn('There is no such sheet any more: its notebook is gone, or cannot be read. What is shown is the last one.');
       return;
     }
+    if (e.kind === 'making') {
+      warn('The sheet is being made anew. What is shown is from before the last change.');
+      return;
+    }
     wanted = e.version;
     if (wanted === version) {
       warn('');

@@ -2,6 +2,7 @@ package watch
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"io"
 	"io/fs"
@@ -22,7 +23,14 @@ type mirror struct {
 	open  func() (fs.FS, func() error, error)
 	mu    sync.Mutex
 	files map[string]*file
+	// emptied are files in which there was something, and is nothing now: an editor may be about to
+	// write them anew.
+	emptied map[string]bool
 }
+
+// refill is how long a file that has been emptied may stay so before that is shown. Between the two
+// steps of a save a busy machine may do something else.
+const refill = 250 * time.Millisecond
 
 // file is one file or folder, or that there is none.
 type file struct {
@@ -95,6 +103,24 @@ func (m *mirror) throughLink(name string) bool {
 	return false
 }
 
+// settle waits for files that have been emptied to be written anew, but not for long; ctx ends when one
+// changes.
+func (m *mirror) settle(ctx context.Context) {
+	m.mu.Lock()
+	n := len(m.emptied)
+	m.mu.Unlock()
+	if n == 0 {
+		return
+	}
+	select {
+	case <-time.After(refill):
+		m.mu.Lock()
+		defer m.mu.Unlock()
+		clear(m.emptied)
+	case <-ctx.Done():
+	}
+}
+
 // behind are the places that links lead to, relative to the folder, where they are in it.
 func (m *mirror) behind() []string {
 	m.mu.Lock()
@@ -137,6 +163,11 @@ func (m *mirror) refresh(b Batch) map[string]bool {
 		}
 		if !f.same(old) {
 			changed[name] = true
+		}
+		if empty := f.err == nil && f.data != nil && len(f.data) == 0; !empty {
+			delete(m.emptied, name)
+		} else if len(old.data) > 0 {
+			m.emptied[name] = true
 		}
 		m.files[name] = f
 	}

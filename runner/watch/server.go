@@ -110,6 +110,9 @@ func (s *Server) refuses(r *http.Request) *refusal {
 
 // ServeHTTP implements http.Handler.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	// A browser that does not read must not hold the connection for ever. The limit of the answer before
+	// would stay where a connection is kept.
+	http.NewResponseController(w).SetWriteDeadline(time.Now().Add(30 * time.Second))
 	h := w.Header()
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Referrer-Policy", "no-referrer")
@@ -150,15 +153,13 @@ func send(w http.ResponseWriter, r *http.Request, kind string, text []byte) {
 	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Content-Length", strconv.Itoa(len(text)))
 	if r.Method != http.MethodHead {
-		// A browser that does not read must not hold the connection for ever.
-		http.NewResponseController(w).SetWriteDeadline(time.Now().Add(30 * time.Second))
 		w.Write(text)
 	}
 }
 
 // event is what an open page is told. Its kinds: "current", nothing changed; "edit", with the edits
-// that make the new version of the one that the page has; "whole", the page must be had anew; "gone",
-// its notebook is no more.
+// that make the new version of the one that the page has; "whole", the page must be had anew; "making",
+// it is being made anew, and takes a while; "gone", its notebook is no more.
 type event struct {
 	Kind    string `json:"kind"`
 	From    string `json:"from,omitempty"`
@@ -205,12 +206,21 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 		return err == nil && out.Flush() == nil
 	}
 	var old *page // what the page in the browser is, where it is known
-	beats := time.NewTicker(beat)
+	beats, looks := time.NewTicker(beat), time.NewTicker(unnoticed)
 	defer beats.Stop()
+	defer looks.Stop()
 	for {
-		now := s.site.hub.await(r.Context(), l.path)
+		soon, cancel := context.WithTimeout(r.Context(), 2*unnoticed)
+		now := s.site.hub.await(soon, l.path)
+		unmade := now == nil && soon.Err() != nil
+		cancel()
+		if r.Context().Err() != nil {
+			return
+		}
 		e, edits := event{Kind: "current", Version: has}, []byte(nil)
 		switch {
+		case unmade, now != nil && now.version == has && s.site.hub.isLate(l.path):
+			e.Kind = "making"
 		case now == nil:
 			e.Kind = "gone"
 		case now.version == has:
@@ -230,11 +240,17 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 		if now != nil {
 			old, has = now, now.version
 		}
-		select {
-		case <-l.wake:
-		case <-beats.C:
-		case <-r.Context().Done():
-			return
+		for quiet := !unmade; quiet; {
+			select {
+			case <-l.wake:
+				quiet = false
+			case <-beats.C:
+				quiet = false
+			case <-looks.C:
+				quiet = s.site.hub.isLate(l.path) == (e.Kind == "making")
+			case <-r.Context().Done():
+				return
+			}
 		}
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -182,8 +183,8 @@ type heard struct {
 	Edits json.RawMessage
 }
 
-// listens reads the events of a page.
-func listens(t *testing.T, s *Server, page, version string) (next func() heard, leave func()) {
+// listens reads the events of a page, also those that say that it is being made where making is true.
+func listens(t *testing.T, s *Server, page, version string, making bool) (next func() heard, leave func()) {
 	t.Helper()
 	r, err := http.Get(s.URL() + eventsPath + "?page=" + page + "&version=" + version)
 	must(t, err)
@@ -199,6 +200,9 @@ func listens(t *testing.T, s *Server, page, version string) (next func() heard, 
 			must(t, err)
 			if data, ok := strings.CutPrefix(line, "data: "); ok {
 				must(t, json.Unmarshal([]byte(data), &e))
+				if e.Kind == "making" && !making {
+					continue // how long it takes is the machine's business
+				}
 				return e
 			}
 		}
@@ -212,7 +216,7 @@ func TestEvents(t *testing.T) {
 	put(t, dir, "a.md", filler+"x 1")
 	d, s := served(t, dir)
 	first := d.site.hub.get("a.html").version
-	next, leave := listens(t, s, "a.html", first)
+	next, leave := listens(t, s, "a.html", first, false)
 	defer leave()
 	if e := next(); e.Kind != "current" || e.Version != first {
 		t.Errorf("at first: %+v", e)
@@ -233,17 +237,117 @@ func TestEvents(t *testing.T) {
 	if e := next(); e.Kind != "edit" && e.Kind != "whole" {
 		t.Errorf("after it came back: %+v", e)
 	}
-	late, leave := listens(t, s, "a.html", first)
+	late, leave := listens(t, s, "a.html", first, false)
 	defer leave()
 	if e := late(); e.Kind != "whole" || e.Version != d.site.hub.get("a.html").version {
 		t.Errorf("to a page that missed something: %+v", e)
 	}
 	for _, version := range []string{"", "../x", "1%0adata:%20x"} {
-		late, leave := listens(t, s, "a.html", version)
+		late, leave := listens(t, s, "a.html", version, false)
 		if e := late(); e.Kind != "whole" {
 			t.Errorf("to a page of version %q: %+v", version, e)
 		}
 		leave()
+	}
+}
+
+// A page that is being made anew says so while it takes long, and no longer than that; so does one that
+// has not been made at all.
+func TestEventsMaking(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, "slow.md", "x 1")
+	put(t, dir, "a.md", "x 1")
+	d, s := served(t, dir)
+	next, leave := listens(t, s, "slow.html", d.site.hub.get("slow.html").version, true)
+	defer leave()
+	if e := next(); e.Kind != "current" {
+		t.Errorf("at first: %+v", e)
+	}
+	gate := make(chan struct{})
+	d.mu.Lock()
+	d.gate = gate
+	d.mu.Unlock()
+	put(t, dir, "slow.md", "x 2")
+	if e := next(); e.Kind != "making" {
+		t.Errorf("while it is made: %+v", e)
+	}
+	index, leave := listens(t, s, "index.html", "", true)
+	defer leave()
+	if e := index(); e.Kind != "whole" {
+		t.Errorf("the page on all, to one that has nothing: %+v", e)
+	}
+	if e := index(); e.Kind != "making" {
+		t.Errorf("the page on all, which waits: %+v", e)
+	}
+	other, leave := listens(t, s, "a.html", d.site.hub.get("a.html").version, true)
+	defer leave()
+	if e := other(); e.Kind != "current" {
+		t.Errorf("a page that the change does not concern: %+v", e)
+	}
+	close(gate)
+	for _, page := range []struct {
+		next func() heard
+		want string
+	}{{next, "whole"}, {index, "current"}} {
+		e := page.next()
+		for e.Kind == "making" {
+			e = page.next()
+		}
+		if e.Kind != page.want {
+			t.Errorf("once it is made: %+v, want %s", e, page.want)
+		}
+	}
+}
+
+// Before the first of all pages has been made, who waits for one hears that it is being made.
+func TestEventsFirst(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, "slow.md", "x 1")
+	d := openSlow(t, dir, make(chan struct{}))
+	s, err := Serve(d.site, 0)
+	must(t, err)
+	t.Cleanup(func() { s.Close() })
+	next, leave := listens(t, s, "slow.html", "", true)
+	defer leave()
+	if e := next(); e.Kind != "making" {
+		t.Errorf("before it is made: %+v", e)
+	}
+	close(d.gate)
+	e := next()
+	for e.Kind == "making" {
+		e = next()
+	}
+	if e.Kind != "whole" {
+		t.Errorf("once it is made: %+v", e)
+	}
+}
+
+// timed is an answer that remembers until when it may be written.
+type timed struct {
+	*httptest.ResponseRecorder
+	until time.Time
+}
+
+func (a *timed) SetWriteDeadline(t time.Time) error {
+	a.until = t
+	return nil
+}
+
+// Every answer has its own time: on a connection that is kept, that of the answer before would be over.
+func TestAnswersInTime(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, "a.md", "x")
+	_, s := served(t, dir)
+	for path, code := range map[string]int{"/": 302, "/a.html": 200, "/none.html": 404, "/" + scriptPath: 200, "/a.html%00": 400} {
+		for _, method := range []string{"GET", "HEAD"} {
+			r := httptest.NewRequest(method, path, nil)
+			r.Host = "127.0.0.1:" + s.port
+			w := &timed{ResponseRecorder: httptest.NewRecorder()}
+			s.ServeHTTP(w, r)
+			if w.Code != code || !w.until.After(time.Now()) {
+				t.Errorf("%s %s: %d, to be written until %v", method, path, w.Code, w.until)
+			}
+		}
 	}
 }
 
@@ -256,7 +360,7 @@ func TestListeners(t *testing.T) {
 		put(t, dir, "a.md", "x")
 		d, s := served(t, dir)
 		for range mostListeners {
-			next, leave := listens(t, s, "a.html", "")
+			next, leave := listens(t, s, "a.html", "", false)
 			next()
 			leaves = append(leaves, leave)
 		}

@@ -82,8 +82,9 @@ type Site struct {
 	news   map[string]*Change  // notebooks that were, and whose pages are still to be made
 	stale  bool                // the pages do not follow from what was evaluated last
 	ready  bool                // all was made once
-	// addresses are those of the pages of notebooks.
+	// addresses are those of the pages of notebooks, whole those of the pages on the folder as a whole.
 	addresses map[string]string
+	whole     []string
 }
 
 // sheet is a notebook, and which files it was made of.
@@ -99,7 +100,7 @@ func OpenSite(m Maker) (*Site, error) {
 		return nil, err
 	}
 	return &Site{Maker: m, folder: f, hub: newHub(), sheets: map[string]*sheet{}, todo: map[string][]string{}, news: map[string]*Change{}, stale: true,
-		mirror: &mirror{dir: f.dir, limit: m.Limit, open: m.Open, files: map[string]*file{}}}, nil
+		mirror: &mirror{dir: f.dir, limit: m.Limit, open: m.Open, files: map[string]*file{}, emptied: map[string]bool{}}}, nil
 }
 
 // Close ends the watch of a site that is not run.
@@ -223,6 +224,15 @@ func (s *Site) take(b Batch) {
 			}
 		}
 	}
+	if len(s.todo) > 0 {
+		late := slices.Clone(s.whole)
+		for name := range s.todo {
+			if address, shown := s.addresses[name]; shown {
+				late = append(late, address)
+			}
+		}
+		s.hub.late(late)
+	}
 }
 
 // list keeps the list of notebooks.
@@ -273,7 +283,7 @@ func (s *Site) make(ctx context.Context) {
 		looked := s.lookedAt()
 		first := s.evaluate(ctx, func(name string) bool { return looked[name] })
 		if len(first) > 0 && len(s.todo) > 0 {
-			s.folder.Quiet(ctx)
+			s.settle(ctx)
 			s.show(ctx, true)
 		}
 		asked := append(first, s.evaluate(ctx, func(string) bool { return true })...)
@@ -295,11 +305,17 @@ func (s *Site) make(ctx context.Context) {
 		return false
 	})
 	if s.stale {
-		s.folder.Quiet(ctx)
+		s.settle(ctx)
 	}
 	if ctx.Err() == nil && s.stale {
 		s.show(ctx, false)
 	}
+}
+
+// settle returns when an editor that saves seems to be done, or ctx has ended.
+func (s *Site) settle(ctx context.Context) {
+	s.folder.Quiet(ctx)
+	s.mirror.settle(ctx)
 }
 
 // lookedAt are the notebooks whose pages are open somewhere.
@@ -379,9 +395,13 @@ func (s *Site) show(ctx context.Context, early bool) {
 		}
 	}
 	pages := s.Pages(made)
-	s.addresses = map[string]string{}
+	s.addresses, s.whole = map[string]string{}, nil
 	for _, p := range pages {
-		s.addresses[p.Notebook] = p.Address
+		if p.Notebook == "" {
+			s.whole = append(s.whole, p.Address)
+		} else {
+			s.addresses[p.Notebook] = p.Address
+		}
 	}
 	looked := s.hub.looked()
 	rank := func(p Page) int {
@@ -445,6 +465,7 @@ func (s *Site) show(ctx context.Context, early bool) {
 		return // some are not made: all are looked at again
 	}
 	s.stale = false
+	s.hub.current("")
 	if !s.ready {
 		s.ready = true
 		close(s.hub.ready)
@@ -455,6 +476,7 @@ func (s *Site) show(ctx context.Context, early bool) {
 func (s *Site) place(p Page) {
 	began := time.Now()
 	old, now := s.put(p.Address, p.Text())
+	s.hub.current(p.Address)
 	c := s.news[p.Notebook]
 	if c == nil {
 		return

@@ -59,7 +59,12 @@ type desk struct {
 
 func open(t *testing.T, dir string) *desk {
 	t.Helper()
-	d := &desk{t: t, dir: dir, made: map[string]int{}}
+	return openSlow(t, dir, nil)
+}
+
+func openSlow(t *testing.T, dir string, gate chan struct{}) *desk {
+	t.Helper()
+	d := &desk{t: t, dir: dir, made: map[string]int{}, gate: gate}
 	site, err := OpenSite(Maker{
 		Dir: dir, Limit: 1 << 20,
 		Open: func() (fs.FS, func() error, error) {
@@ -257,6 +262,37 @@ func TestSiteFolderGone(t *testing.T) {
 	d.settles()
 }
 
+// A save that first empties a file and then writes it, with other work between the two, is shown once.
+func TestSiteEmptied(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, "a.md", "one")
+	d := open(t, dir)
+	d.settles()
+	for i := 0; ; i++ {
+		began := time.Now()
+		put(t, dir, "a.md", "")
+		time.Sleep(quiet + together)
+		time.Sleep(quiet + together)
+		put(t, dir, "a.md", fmt.Sprintf("again %d", i))
+		took := time.Since(began)
+		d.settles()
+		d.mu.Lock()
+		told := d.told
+		d.told = nil
+		d.mu.Unlock()
+		if took > refill/2 {
+			continue // the machine did something else
+		}
+		if last := told[len(told)-1]; bytes.Contains(last.Made.([]byte), []byte("<math></math>")) || i == 0 && len(told) > 2 || i > 0 && len(told) > 1 {
+			t.Errorf("told of %d pages, at last of %s", len(told), last.Made)
+		}
+		break
+	}
+	// One that stays empty is shown as what it is.
+	put(t, dir, "a.md", "")
+	d.settles()
+}
+
 // What a sheet is told of: new, the same, how many rows, because of which file.
 func TestSiteTold(t *testing.T) {
 	dir := t.TempDir()
@@ -303,7 +339,7 @@ func TestSiteSlow(t *testing.T) {
 	put(t, dir, "slow.md", "use data.csv")
 	put(t, dir, "data.csv", "one")
 	d, s := served(t, dir)
-	next, leave := listens(t, s, "a.html", d.site.hub.get("a.html").version)
+	next, leave := listens(t, s, "a.html", d.site.hub.get("a.html").version, false)
 	defer leave()
 	next()
 	d.mu.Lock()
