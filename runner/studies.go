@@ -72,6 +72,8 @@ func studies(ctx context.Context, t *eval.Trace, o Options) ([]*study.Result, er
 		if err != nil {
 			return nil, err
 		}
+		fluids := s.Family != nil && s.Family.Fluid != nil // of which no trace is made
+		r.Unaudited = hasCycle(t.Sheet) && s.Seek == nil && (opts.Audit == nil || fluids)
 		out = append(out, r)
 	}
 	return out, nil

@@ -402,9 +402,16 @@ func TestStudyIsAudited(t *testing.T) {
 vary eta_c over 0.8, 0.9, 1, 1.1
 keep plant.eta
 '''
+'''study many
+vary eta_c from 0.8 to 1.1 in 300 points
+keep plant.eta
+'''
 `))
+	if s := r.Studies[1]; s.Audited != 0 || !s.Unaudited || !strings.Contains(strings.Join(s.Notes(), ""), "not audited") {
+		t.Errorf("of many points: %d audited, and it is said: %q", s.Audited, s.Notes())
+	}
 	s := r.Studies[0]
-	if s.Audited != 4 || s.Faulty != 1 || s.Series[0].Audit[3] == 0 {
+	if s.Unaudited || s.Audited != 4 || s.Faulty != 1 || s.Series[0].Audit[3] == 0 {
 		t.Errorf("%d points audited, %d of them faulty: %v", s.Audited, s.Faulty, s.Series[0].Audit)
 	}
 }

@@ -22,6 +22,8 @@ type Result struct {
 	// Audited is how many points have been audited by first and second law, Faulty at how many of
 	// these the audit finds an error. Both are 0 where the sheet has no cycle.
 	Audited, Faulty int
+	// Unaudited: the sheet has a cycle, and none of the points has been audited.
+	Unaudited bool
 }
 
 // Reason is why points have no value.

@@ -127,6 +127,9 @@ func (r *Result) Notes() []string {
 		}
 		out = append(out, text)
 	}
+	if r.Unaudited {
+		out = append(out, "the cycles are not audited at the points of this study")
+	}
 	return out
 }
 
