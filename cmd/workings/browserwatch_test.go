@@ -15,9 +15,12 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 )
 
@@ -43,10 +46,42 @@ func watchIn(t *testing.T, browser context.Context, dir, sheet string) *live {
 	tab, done := chromedp.NewContext(browser)
 	t.Cleanup(done)
 	l.opened = &opened{t: t, ctx: tab}
+	l.silent()
 	if sheet != "" {
 		l.show(sheet)
 	}
 	return l
+}
+
+// silent fails the test where the page says anything on the console, but that the server is not there.
+func (l *live) silent() {
+	l.t.Helper()
+	var mu sync.Mutex
+	var said []string
+	err := chromedp.Listen(l.ctx, func(ev any) {
+		mu.Lock()
+		defer mu.Unlock()
+		switch ev := ev.(type) {
+		case *runtime.EventConsoleAPICalled:
+			said = append(said, fmt.Sprintf("console %s %v", ev.Type, ev.Args))
+		case *runtime.EventExceptionThrown:
+			said = append(said, "exception "+ev.ExceptionDetails.Text)
+		case *log.EventEntryAdded:
+			if !strings.Contains(ev.Entry.Text, "net::ERR_CONNECTION_REFUSED") && !strings.Contains(ev.Entry.Text, "net::ERR_INCOMPLETE_CHUNKED_ENCODING") {
+				said = append(said, "log "+ev.Entry.Text)
+			}
+		}
+	})
+	if err != nil {
+		l.t.Fatal(err)
+	}
+	l.t.Cleanup(func() {
+		mu.Lock()
+		defer mu.Unlock()
+		for _, s := range said {
+			l.t.Error(s)
+		}
+	})
 }
 
 // start starts the command, at the port that it had before.
@@ -388,6 +423,32 @@ func TestLiveLost(t *testing.T) {
 	l.waits("the banner again", said+` !== ""`)
 	l.start(t)
 	l.waits("the banner to go again", said+` === ""`)
+}
+
+// A page that nobody sees does not listen, and has what it missed when it is seen again; so has one that
+// is loaded again.
+func TestLiveHidden(t *testing.T) {
+	l := watchIn(t, startBrowser(t), demoFolder(t), "plain-cycle.md")
+	seen := func(hidden bool) {
+		l.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf(`Object.defineProperty(document, "hidden", {value: %v, configurable: true}); document.dispatchEvent(new Event("visibilitychange"))`, hidden)))
+	}
+	seen(true)
+	before := evaluate[string](l.opened, `document.querySelector("script[data-page]").textContent`)
+	l.replace("plain-cycle.md", "r_p    = 9 ", "r_p    = 10")
+	l.coldVersion() // which takes as long as the watch
+	if now := evaluate[string](l.opened, `document.querySelector("script[data-page]").textContent`); now != before {
+		t.Error("a hidden page listens")
+	}
+	seen(false)
+	l.settles()
+	l.waits("the mark of what was missed", `/was 9/.test(document.querySelector("#e3 .live-was").textContent)`)
+	l.do(chromedp.Reload())
+	l.settles()
+	if evaluate[bool](l.opened, `document.querySelector(".live-was") !== null`) {
+		t.Error("marks outlive a page")
+	}
+	l.replace("plain-cycle.md", "r_p    = 10", "r_p    = 11")
+	l.settles()
 }
 
 // A new notebook comes into the list; one that goes says so on its page, and goes on when it is back.
