@@ -149,6 +149,19 @@ func TestRoundingIsNoSlope(t *testing.T) {
 			t.Errorf("%s", printed(t, r))
 		}
 	}
+	// Nor is a difference of two ways to one value, which is nothing but rounding.
+	r, b = sensitivitiesOf(t, "", fence("inputs", "T1 = 310 K ± 1 K", "p1 = 100 kPa ± 1 kPa", "r = 8.3 ± 0.1")+
+		fence("calc", "fluid air", "state 1 = air(p1, T1)", "p2 = r*p1", "state 2 = air(p2, s1)", "state 3 = air(p = p1, s = s2)", "rest = T3 - T1", "none = h3 - h1")+fence("answers", "rest", "none"))
+	for name, budget := range b {
+		for _, f := range budget.Rows {
+			if f.Jump || math.Abs(f.Part) > 1e-6 {
+				t.Errorf("%s: %+v", name, f)
+			}
+		}
+	}
+	if has(r, "first-order") {
+		t.Errorf("%s", printed(t, r))
+	}
 }
 
 // The best pressure between two stages with cooling to the inlet temperature is √(p1·p2) of a perfect gas, whatever

@@ -217,15 +217,15 @@ const (
 	unsettled = 1e-9
 )
 
-// jumps reports values on one side of a point, each at half the distance of the one before, that do not
-// come near the value at it.
+// jumps reports values on one side of a point that lie together, and not by the value at it. Those of an
+// answer that is nothing but rounding lie apart.
 func jumps(y []float64, y0 float64) bool {
 	const (
-		least = 1e-6 // of the value: what is smaller may be how well it is known
-		most  = 0.9
+		least    = 1e-6 // of the value: what is smaller may be how well it is known
+		together = 0.1
 	)
-	near, far := math.Abs(y[2]-y0), math.Abs(y[0]-y0)
-	return near > least*math.Abs(y0) && near > most*far
+	jump := math.Abs(y[2] - y0)
+	return jump > least*math.Abs(y0) && max(math.Abs(y[0]-y[2]), math.Abs(y[1]-y[2])) <= together*jump
 }
 
 // romberg refines three differences, each at half the step of the one before it, and says by how much

@@ -191,9 +191,9 @@ func (b *Budget) tooCurved() string {
 	switch {
 	case two.Missing != nil:
 		return fmt.Sprintf("the uncertainty of %s by first order, %s, cannot be relied on: moved by the standard uncertainty of %s the sheet has no value", name, b.pm(b.First), two.Missing.Full())
-	case math.IsNaN(two.U):
+	case math.IsNaN(two.U) && b.First > 3*b.Noise:
 		return fmt.Sprintf("the uncertainty of %s by first order, %s, cannot be relied on: the terms of second order are larger than those of first", name, b.pm(b.First))
-	case max(b.First, two.U) <= 3*b.Noise || two.U == 0:
+	case !(max(b.First, two.U) > 3*b.Noise) || two.U == 0:
 		return ""
 	}
 	shown := func(si float64) float64 { return math.Abs(eval.DifferenceIn(si, b.Of.Unit).Shown) }
