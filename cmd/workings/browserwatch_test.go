@@ -9,6 +9,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
+	"net/http"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -123,14 +124,19 @@ func (l *live) show(sheet string) {
 	l.sheet = sheet
 	at := l.url + strings.TrimSuffix(sheet, ".md") + ".html"
 	for late := time.Now().Add(awhile); ; time.Sleep(10 * time.Millisecond) {
-		l.do(chromedp.Navigate(at))
-		if evaluate[bool](l.opened, `document.querySelector("script[data-page]") !== null`) {
+		r, err := http.Get(at)
+		if err != nil {
+			l.t.Fatal(err)
+		}
+		r.Body.Close()
+		if r.StatusCode == http.StatusOK {
 			break
 		}
 		if time.Now().After(late) {
-			l.t.Fatalf("%s is not served", at)
+			l.t.Fatalf("%s is not served: %s", at, r.Status)
 		}
 	}
+	l.do(chromedp.Navigate(at))
 	l.settles()
 }
 
