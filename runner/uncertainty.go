@@ -16,6 +16,8 @@ const (
 	CodeLimitSensitivity diag.Code = "limit-sensitivity"
 	CodeSamples          diag.Code = "samples-failed" // samples without a value
 	CodeLimitSamples     diag.Code = "limit-samples"
+	// CodeNoUncertainty: a method is asked for where there is nothing to carry.
+	CodeNoUncertainty diag.Code = "no-uncertainty"
 )
 
 // Sensitivities are how the answers of a sheet follow its inputs.
@@ -52,11 +54,29 @@ func (r *Result) sensitivities(ctx context.Context, m *study.Method) ([]*diag.Pr
 		of := r.Trace.Sheet.Answers[0]
 		return []*diag.Problem{{Code: CodeLimitSensitivity, Severity: diag.Caution, File: of.Line.File, Span: of.Span,
 			Message: "no uncertainties and sensitivities are found: " + much.Reason, Hint: "ask for fewer answers, or give an uncertainty only to inputs that matter"}}, nil
-	case err != nil || s == nil:
+	case err != nil:
 		return nil, err
+	case s == nil || !s.Uncertain():
+		r.Sensitivities = s
+		return r.nothingUncertain(m), nil
 	}
 	r.Sensitivities = s
 	return append(s.Cautions(), r.sampleCautions()...), nil
+}
+
+// nothingUncertain cautions where more than first order is asked for and no answer that has a value depends on an
+// input with an uncertainty.
+func (r *Result) nothingUncertain(m *study.Method) []*diag.Problem {
+	if m.Samples == 0 && m.Order < 2 {
+		return nil
+	}
+	for _, of := range r.Trace.Sheet.Answers {
+		if _, ok := r.Trace.Shown(of); ok && of.Symbol != nil && !of.Symbol.Type.Bool {
+			return []*diag.Problem{{Code: CodeNoUncertainty, Severity: diag.Caution, File: of.Line.File, Span: of.Span, Subject: of.Symbol.Full(),
+				Message: "no answer depends on an input with a standard uncertainty, so that there is none to find", Hint: "give inputs theirs, such as T3 = 1300 K ± 10 K, or take `uncertainty` out of the front matter"}}
+		}
+	}
+	return nil
 }
 
 // Budgets are what the inputs do to the answers, as a terminal shows them: rows for each answer. There

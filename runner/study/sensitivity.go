@@ -59,6 +59,11 @@ type Influence struct {
 	Percent float64
 }
 
+// Uncertain reports that an answer depends on an input with a standard uncertainty, as far as the sheet says.
+func (s *Sensitivities) Uncertain() bool {
+	return slices.ContainsFunc(s.Answers, func(b *Budget) bool { return b.Second != nil })
+}
+
 // Uncertain reports an input with a standard uncertainty.
 func (f *Influence) Uncertain() bool { return f.Input.Spread > 0 }
 
