@@ -6,6 +6,7 @@ import (
 	"html"
 	"io"
 	"io/fs"
+	"maps"
 	"net/url"
 	"os"
 	"path"
@@ -101,6 +102,64 @@ func TestFaultsAreReportedOnce(t *testing.T) {
 	plant := p.Sheet("plant.md")
 	if len(plant.Upstream) != 1 || plant.Upstream[0].Path != "site/air.md" { // fan.md has no fault of its own
 		t.Errorf("upstream of plant.md: %v", plant.Upstream)
+	}
+}
+
+// Where all problems of a folder are listed, a circle of sheets is one fault and so is a broken file of
+// figures, whoever finds it; on the page of each sheet it stands all the same.
+func TestFaultsOfAllSheets(t *testing.T) {
+	for _, dir := range []string{"broken", "rests"} {
+		p := buildPackage(t, os.DirFS(packageDir+"/"+dir))
+		said := map[string]int{}
+		faults := p.Faults()
+		for _, s := range p.Sheets {
+			for _, q := range faults[s] {
+				said[string(q.Code)]++
+			}
+			if len(s.Problems) == 0 && strings.Contains("a.md b.md d.md f.md", s.Path) {
+				t.Errorf("the page of %s does not tell its fault", s.Path)
+			}
+		}
+		want := map[string]int{"use-cycle": 1, "data-table": 1, "use": 1, "used-sheet-fails": 2}
+		if dir == "rests" {
+			want = map[string]int{"check-fails": 2, "dimension": 1, "used-sheet-fails": 2} // the second check by the user's inputs
+		}
+		if !maps.Equal(said, want) {
+			t.Errorf("%s: %v, want %v", dir, said, want)
+		}
+	}
+}
+
+// A sheet without inputs is given none, and what can be done about it is said.
+func TestNoInputsToGive(t *testing.T) {
+	p := buildPackage(t, fstest.MapFS{
+		"a.md": {Data: []byte("```calc\nx = 1 m\n```\n")},
+		"b.md": {Data: []byte("```calc\nuse \"a.md\" as a with T = 300 K\ny = a.x\n```\n")},
+	})
+	problems := p.Sheet("b.md").Problems
+	if len(problems) == 0 || !strings.HasPrefix(problems[0].Hint, "it has no inputs: ") {
+		t.Errorf("%+v", problems)
+	}
+}
+
+// An input stands in the list as its author wrote it: 0.9 % is no 0.9000000000000001 %.
+func TestInputsAsWritten(t *testing.T) {
+	list := string(buildPackage(t, os.DirFS("../notebooks/demos/holm-skerry")).Inputs())
+	for _, want := range []string{",loss_in,0.9,%,", ",T_a,8,°C,"} {
+		if !strings.Contains(list, want) {
+			t.Errorf("the list does not hold %q", want)
+		}
+	}
+	if strings.Contains(list, "00000000") {
+		t.Errorf("digits that nobody wrote:\n%s", list)
+	}
+}
+
+// The register of a folder in which there is no notebook yet says what is missing.
+func TestRegisterOfNothing(t *testing.T) {
+	var b bytes.Buffer
+	if err := NewPackage(nil).Index(&b, false); err != nil || !strings.Contains(b.String(), "There is no sheet here yet") {
+		t.Errorf("%v, %s", err, b.String())
 	}
 }
 

@@ -74,9 +74,10 @@ func (a *app) check(ts []target, ev *evaluation, print func(*target, io.Writer, 
 	if err != nil {
 		return sum, err
 	}
+	faults := pkg.Faults()
 	for i := range ts {
 		if s := pkg.Sheet(ts[i].path()); s != nil {
-			print(&ts[i], a.err, s.Problems, diag.Caution, p)
+			print(&ts[i], a.err, faults[s], diag.Caution, p)
 		}
 	}
 	return sum, nil

@@ -157,6 +157,10 @@ func unknown(cmd *cobra.Command, args []string) error {
 }
 
 func flagError(cmd *cobra.Command, err error) error {
+	var wrong *pflag.InvalidValueError
+	if errors.As(err, &wrong) && wrong.GetFlag().Value.Type() == "int" {
+		return &hinted{fmt.Sprintf("--%s %s: a whole number is wanted", wrong.GetFlag().Name, wrong.GetValue()), "see " + cmd.CommandPath() + " --help"}
+	}
 	var none *pflag.NotExistError
 	if !errors.As(err, &none) {
 		return err

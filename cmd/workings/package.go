@@ -59,8 +59,9 @@ func (a *app) buildPackage(ts []target, ev *evaluation) (*runner.Package, tally,
 		members = append(members, runner.Member{Path: t.path(), Result: t.result, Err: why})
 	}
 	pkg := runner.NewPackage(members)
+	faults := pkg.Faults()
 	for _, s := range pkg.Sheets {
-		sum.count(s.Problems)
+		sum.count(faults[s])
 	}
 	return pkg, sum, nil
 }

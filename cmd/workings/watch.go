@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"maps"
+	"math"
 	"os"
 	"os/exec"
 	"os/signal"
@@ -43,10 +44,11 @@ type watching struct {
 	mu       sync.Mutex
 	memories map[string]*runner.Memory // by notebook
 	pkg      *runner.Package           // that the pages were last made of
+	printed  map[string]string         // the problems of each notebook that were printed last
 }
 
 func newWatching(a *app) *watching {
-	return &watching{app: a, memories: map[string]*runner.Memory{}}
+	return &watching{app: a, memories: map[string]*runner.Memory{}, printed: map[string]string{}}
 }
 
 func newWatch(a *app) *cobra.Command {
@@ -84,6 +86,8 @@ leaves out. Ctrl-C ends it, with exit code 0.`,
 			w.paint = a.paintFor(a.out)
 			if !cmd.Flags().Changed("port") {
 				port = -1
+			} else if port < 0 || port > math.MaxUint16 {
+				return &hinted{fmt.Sprintf("there is no port %d", port), fmt.Sprintf("ports go from 1 to %d; --port 0 takes any that is free", math.MaxUint16)}
 			}
 			return w.run(ctx, port, open)
 		},
@@ -107,6 +111,9 @@ func (w *watching) run(ctx context.Context, port int, open bool) error {
 		return err
 	}
 	w.printf("%s is watched; its sheets are at %s (Ctrl-C ends this)\n", diag.Visible(clean(w.dir)), server.URL())
+	if len(below(w.dir)) == 0 {
+		w.printf("there is no notebook (.md) in it yet; one that is saved there is shown\n")
+	}
 	if open {
 		if err := openBrowser(server.URL()); err != nil {
 			fmt.Fprintf(w.err, "--open: no browser could be started: %s\n", err)
@@ -151,7 +158,11 @@ func (w *watching) start(port int) (*watch.Site, *watch.Server, error) {
 	}
 	if err != nil {
 		site.Close()
-		return nil, nil, &hinted{fmt.Sprintf("port %d cannot be had: %s", port, reason(err)), "--port 0 takes any that is free"}
+		why := reason(err)
+		if errors.Is(err, syscall.EADDRINUSE) {
+			why = "another program is there"
+		}
+		return nil, nil, &hinted{fmt.Sprintf("port %d cannot be had: %s", port, why), "--port 0 takes any that is free"}
 	}
 	return site, server, nil
 }
@@ -274,6 +285,7 @@ func (w *watching) told(c watch.Change) {
 		w.printf("%sis gone\n", line)
 		w.mu.Lock()
 		delete(w.memories, c.Name)
+		delete(w.printed, c.Name)
 		w.mu.Unlock()
 		return
 	}
@@ -287,12 +299,8 @@ func (w *watching) told(c watch.Change) {
 	default:
 		what = append(what, "changed")
 	}
-	if n := len(c.Because); n > 0 && !(n == 1 && c.Because[0] == c.Name) {
-		because := diag.Visible(c.Because[0])
-		if n > 1 {
-			because += fmt.Sprintf(" and %d more", n-1)
-		}
-		what = append(what, "by "+because)
+	if by := because(c); by != "" {
+		what = append(what, "by "+diag.Visible(by))
 	}
 	e := c.Made.(*evaluated)
 	if e.err != nil {
@@ -303,10 +311,29 @@ func (w *watching) told(c watch.Change) {
 	// What is wrong with a sheet that this one uses is printed there.
 	problems := w.pkg.Sheet(c.Name).Problems
 	what = append(what, w.standing(problems), fmt.Sprintf("%d ms", c.Took.Milliseconds()))
-	w.printf("%s%s\n", line, strings.Join(what, ", "))
 	var b bytes.Buffer
 	inForm(w.short)(t, &b, problems, diag.Caution, w.paint)
-	w.printf("%s", b.Bytes())
+	if c.Beside && w.printed[c.Name] == b.String() {
+		return // who uses it is no news of the sheet
+	}
+	w.printed[c.Name] = b.String()
+	w.printf("%s%s\n%s", line, strings.Join(what, ", "), b.Bytes())
+}
+
+// because names the files that led to a change, but for the notebook alone. The list of the folder's files
+// (".") changes with every new one; it is no cause that a user knows.
+func because(c watch.Change) string {
+	files := slices.DeleteFunc(slices.Clone(c.Because), func(name string) bool { return name == "." })
+	switch n := len(files); {
+	case n == 0 && len(c.Because) > 0:
+		return "the list of files"
+	case n == 0 || n == 1 && files[0] == c.Name:
+		return ""
+	case n == 1:
+		return files[0]
+	default:
+		return fmt.Sprintf("%s and %d more", files[0], n-1)
+	}
 }
 
 // standing counts what was found. That nothing was is no approval.

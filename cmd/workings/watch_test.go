@@ -18,6 +18,21 @@ import (
 	"workings/runner/watch"
 )
 
+// The file that led to a change is named, and not the list of files, which changes with every new one.
+func TestBecause(t *testing.T) {
+	for _, c := range []struct {
+		files []string
+		want  string
+	}{
+		{nil, ""}, {[]string{"a.md"}, ""}, {[]string{"."}, "the list of files"}, {[]string{"b.csv"}, "b.csv"},
+		{[]string{".", "b.md"}, "b.md"}, {[]string{".", "a.md"}, ""}, {[]string{".", "a.md", "b.md", "c.md"}, "a.md and 2 more"},
+	} {
+		if got := because(watch.Change{Name: "a.md", Because: c.files}); got != c.want {
+			t.Errorf("by %q: %q, want %q", c.files, got, c.want)
+		}
+	}
+}
+
 // linked is a package of ten notebooks, each of which uses others or files beside it.
 func linked() map[string]string {
 	files := map[string]string{

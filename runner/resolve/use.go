@@ -116,8 +116,10 @@ func (r *resolver) unknownWith(line *Line, sub *resolver, a lang.Arg) {
 	f := r.fail(line, CodeOverride, a.Name.Loc, "the sheet %s has no input called %s", sub.sheet.File.Name, a.Name.Text)
 	if near := r.near(a.Name.Text, names); len(near) > 0 {
 		f.hint("did you mean %s?", orList(near))
-	} else {
+	} else if len(names) > 0 {
 		f.hint("its inputs are %s", joinList(names))
+	} else {
+		f.hint("it has no inputs: give it one in an inputs fence, or leave out with")
 	}
 }
 

@@ -135,5 +135,10 @@ func exactNumber(si float64, u units.Unit, ambient float64) string {
 	if u.ToSI(best, ambient) != si {
 		best = v
 	}
+	// Of several numbers that give it, the one that an author would have written.
+	const plain = 15
+	if x, err := strconv.ParseFloat(strconv.FormatFloat(best, 'g', plain, 64), 64); err == nil && u.ToSI(x, ambient) == u.ToSI(best, ambient) {
+		best = x
+	}
 	return strconv.FormatFloat(best, 'g', -1, 64)
 }

@@ -29,6 +29,10 @@ func (r *registerPage) groupRow(s *register.Sheet, columns int) {
 // sheetTable is the register proper.
 func (r *registerPage) sheetTable() {
 	r.section("Register", "Sheets")
+	if len(r.pkg.Sheets) == 0 {
+		r.raw("<p>There is no sheet here yet: that of a notebook (.md) stands here once it is saved in the folder.</p>\n")
+		return
+	}
 	any := func(has func(s *register.Sheet) string) bool {
 		return slices.ContainsFunc(r.pkg.Sheets, func(s *register.Sheet) bool { return has(s) != "" })
 	}

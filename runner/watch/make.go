@@ -171,7 +171,8 @@ func (s *Site) show(ctx context.Context, early bool) {
 	for _, p := range pages {
 		left[p.Notebook] = true
 	}
-	for _, name := range slices.Sorted(maps.Keys(s.news)) {
+	because := slices.Sorted(maps.Keys(s.news))
+	for _, name := range because {
 		if !left[name] {
 			s.Told(*s.news[name]) // it has no page
 		}
@@ -181,8 +182,11 @@ func (s *Site) show(ctx context.Context, early bool) {
 		if ctx.Err() != nil || p.Later && !looked[p.Address] {
 			return
 		}
-		s.place(p)
+		changed := s.place(p)
 		c := s.news[p.Notebook]
+		if c == nil && changed && p.Notebook != "" {
+			c = &Change{Name: p.Notebook, Made: made[p.Notebook], Because: because, Beside: true}
+		}
 		if c == nil {
 			return
 		}
@@ -207,23 +211,25 @@ func (s *Site) show(ctx context.Context, early bool) {
 	}
 }
 
-// place makes a page and shows it, and notes in the news of its notebook what became of it.
-func (s *Site) place(p Page) {
+// place makes a page and shows it, and notes in the news of its notebook what became of it. It reports a
+// page that is not what it was.
+func (s *Site) place(p Page) bool {
 	began := time.Now()
 	old, now := s.put(p.Address, p.Text())
 	s.hub.current(p.Address)
 	c := s.news[p.Notebook]
 	if c == nil {
-		return
+		return old != now
 	}
 	c.Took += time.Since(began)
 	if c.placed && old == now {
-		return // it has been made early
+		return false // it has been made early
 	}
 	c.New, c.Same, c.placed = old == nil, old == now, true
 	if old != nil && now != nil && old != now {
 		c.Rows = now.editFrom(old).rows
 	}
+	return old != now
 }
 
 // put shows a page, or with no text takes it away.

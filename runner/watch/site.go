@@ -60,6 +60,9 @@ type Change struct {
 	Because []string
 	// New says that there was no page before, Same that the page is what it was.
 	New, Same bool
+	// Beside says that neither the notebook changed nor what it is made of: its page says something else
+	// because of other notebooks of the folder.
+	Beside bool
 	// Rows are those of the page that are not what they were.
 	Rows int
 	// Took is the time that it took to evaluate it and to make its page.
