@@ -22,8 +22,9 @@
   box.querySelector('.live-next').addEventListener('click', next);
 
   // An empty text hides the banner. While it stands the page may be out of date.
-  function warn(text) {
+  function warn(text, soon) {
     if (lost.textContent !== text) { lost.textContent = text; }
+    lost.classList.toggle('live-soon', !!soon);
     root.classList.toggle('live-old', text !== '');
   }
 
@@ -386,7 +387,7 @@
       return;
     }
     if (e.kind === 'making') {
-      warn('The sheet is being made anew. What is shown is from before the last change.');
+      warn('The sheet is being made anew. What is shown is from before the last change.', true);
       return;
     }
     wanted = e.version;
