@@ -123,22 +123,22 @@ func (p *page) mathSource(src lang.Expr, values bool, lead string) (int, bool) {
 		return 0, false
 	}
 	if m.breaks && m.width <= unbroken {
-		p.drop(start, m.between())
+		m.onOneLine(start)
 	}
 	return m.width, true
 }
 
-// drop takes a piece of markup out of what was written from start on.
-func (o *buf) drop(start int, what string) {
+// onOneLine takes the places where a line may end out of the formula that was written from start on.
+func (m *maths) onOneLine(start int) {
 	to := start
-	for rest := o.b[start:]; ; {
-		i := bytes.Index(rest, []byte(what))
+	for rest := m.b[start:]; ; {
+		i := bytes.Index(rest, []byte("</math><wbr/>")) // between begins so
 		if i < 0 {
-			o.b = o.b[:to+copy(o.b[to:], rest)]
+			m.b = m.b[:to+copy(m.b[to:], rest)]
 			return
 		}
-		to += copy(o.b[to:], rest[:i])
-		rest = rest[i+len(what):]
+		to += copy(m.b[to:], rest[:i])
+		rest = rest[i+len(m.between()):]
 	}
 }
 

@@ -22,6 +22,9 @@ func (f figure) power() bool    { return strings.Contains(f.num, "×") }
 
 // typed prints a literal as its author wrote it: 0.88 stays 0.88, 1.2e5 becomes 1.2×10⁵.
 func typed(text string) string {
+	if strings.IndexByte(text, 'e') < 0 && strings.IndexByte(text, 'E') < 0 {
+		return text
+	}
 	mantissa, power, found := strings.Cut(strings.ToLower(text), "e")
 	n, err := strconv.Atoi(power)
 	switch {
