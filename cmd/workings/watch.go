@@ -45,10 +45,11 @@ type watching struct {
 	memories map[string]*runner.Memory // by notebook
 	pkg      *runner.Package           // that the pages were last made of
 	printed  map[string]string         // the problems of each notebook that were printed last
+	owed     map[string][]byte         // the pages whose files could not be written; nil to be removed
 }
 
 func newWatching(a *app) *watching {
-	return &watching{app: a, memories: map[string]*runner.Memory{}, printed: map[string]string{}}
+	return &watching{app: a, memories: map[string]*runner.Memory{}, printed: map[string]string{}, owed: map[string][]byte{}}
 }
 
 func newWatch(a *app) *cobra.Command {
@@ -230,6 +231,7 @@ func (w *watching) pages(made map[string]watch.Made) []watch.Page {
 		e := made[name].(*evaluated)
 		members = append(members, runner.Member{Path: name, Result: e.result, Err: e.err})
 	}
+	w.payOwed()
 	pkg := runner.NewPackage(members)
 	w.pkg = pkg
 	whole := packageFiles(formats{}, len(pkg.Sheets))
@@ -350,27 +352,54 @@ func (w *watching) standing(problems []*diag.Problem) string {
 	return w.paint.warn()(n.String())
 }
 
-// shown keeps the file of a page current, where -o asks for it: a page that is no more is none there.
+// shown keeps the file of a page current, where -o asks for it.
 func (w *watching) shown(address string, text []byte) {
 	if w.output == "" {
 		return
 	}
-	file := filepath.Join(w.output, filepath.FromSlash(address))
-	var err error
-	if text == nil {
-		if err = os.Remove(file); errors.Is(err, fs.ErrNotExist) {
-			err = nil
-		}
-	} else if there, e := os.ReadFile(file); e == nil && bytes.Equal(there, text) {
-		return
-	} else if err = os.MkdirAll(filepath.Dir(file), 0o777); err == nil {
-		err = replace(file, text, 0o666)
-	}
+	err := w.put(address, text)
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	delete(w.owed, address)
 	if err != nil {
-		w.mu.Lock()
-		defer w.mu.Unlock()
-		w.printf("%s cannot be kept current: %s\n", diag.Visible(filepath.ToSlash(file)), reason(err))
+		w.owed[address] = text
+		w.printf("%s cannot be kept current: %s; it is tried again at the next change\n", w.file(address), reason(err))
 	}
+}
+
+// payOwed tries again to write what could not be written: there may be room now.
+func (w *watching) payOwed() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for _, address := range slices.Sorted(maps.Keys(w.owed)) {
+		if w.put(address, w.owed[address]) == nil {
+			delete(w.owed, address)
+			w.printf("%s is current again\n", w.file(address))
+		}
+	}
+}
+
+// file is where a page is written, as it is printed.
+func (w *watching) file(address string) string {
+	return diag.Visible(filepath.ToSlash(filepath.Join(w.output, filepath.FromSlash(address))))
+}
+
+// put writes the file of a page; with no text there is none.
+func (w *watching) put(address string, text []byte) error {
+	file := filepath.Join(w.output, filepath.FromSlash(address))
+	if text == nil {
+		if err := os.Remove(file); !errors.Is(err, fs.ErrNotExist) {
+			return err
+		}
+		return nil
+	}
+	if there, err := os.ReadFile(file); err == nil && bytes.Equal(there, text) {
+		return nil
+	}
+	if err := os.MkdirAll(filepath.Dir(file), 0o777); err != nil {
+		return err
+	}
+	return replace(file, text, 0o666)
 }
 
 // saved brings notebooks that were saved to their canonical form, where they can be read and are still

@@ -33,6 +33,39 @@ func TestBecause(t *testing.T) {
 	}
 }
 
+// A file that cannot be written is told and tried again, with what the page says last.
+func TestOwedFiles(t *testing.T) {
+	out := filepath.Join(t.TempDir(), "sheets")
+	if err := os.WriteFile(out, nil, 0o666); err != nil { // in the place of the folder
+		t.Fatal(err)
+	}
+	var said bytes.Buffer
+	w := newWatching(&app{out: &said, err: io.Discard, colour: "never"})
+	w.output = out
+	w.shown("sub/a.html", []byte("one"))
+	w.shown("sub/a.html", []byte("two"))
+	w.payOwed()
+	if n := strings.Count(said.String(), "sub/a.html cannot be kept current: "); n != 2 || strings.Contains(said.String(), "again\n") {
+		t.Errorf("said:\n%s", said.String())
+	}
+	if err := os.Remove(out); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		w.payOwed()
+	}
+	if text, err := os.ReadFile(filepath.Join(out, "sub", "a.html")); err != nil || string(text) != "two" {
+		t.Errorf("%q, %v", text, err)
+	}
+	if n := strings.Count(said.String(), "sub/a.html is current again\n"); n != 1 {
+		t.Errorf("said:\n%s", said.String())
+	}
+	w.shown("sub/a.html", nil)
+	if _, err := os.Stat(filepath.Join(out, "sub", "a.html")); err == nil {
+		t.Error("the file of a page that has gone is still there")
+	}
+}
+
 // linked is a package of ten notebooks, each of which uses others or files beside it.
 func linked() map[string]string {
 	files := map[string]string{
