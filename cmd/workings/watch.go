@@ -283,6 +283,10 @@ func (w *watching) note(name string, err error) {
 func (w *watching) told(c watch.Change) {
 	t := w.target(c.Name)
 	line := w.paint.dim()(time.Now().Format("15:04:05")) + "  " + w.paint.bold()(diag.Visible(t.shown)) + "  "
+	if c.Name == "." {
+		w.printf("%sis gone; it is watched again once it is back\n", line)
+		return
+	}
 	if c.Made == nil {
 		w.printf("%sis gone\n", line)
 		w.mu.Lock()

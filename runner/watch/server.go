@@ -100,7 +100,10 @@ func (s *Server) refuses(r *http.Request) *refusal {
 	switch r.Header.Get("Sec-Fetch-Site") {
 	case "", "none", "same-origin":
 	default:
-		return &refusal{http.StatusForbidden, "another site asks"}
+		// A link that the user follows from elsewhere opens the page, which that site cannot look into.
+		if r.Header.Get("Sec-Fetch-Mode") != "navigate" || r.Header.Get("Sec-Fetch-Dest") != "document" {
+			return &refusal{http.StatusForbidden, "another site asks"}
+		}
 	}
 	if strings.ContainsAny(r.URL.Path, "\\\x00") || r.URL.Path == "" || r.URL.Path[0] != '/' || r.RequestURI == "" || r.RequestURI[0] != '/' {
 		return &refusal{http.StatusBadRequest, "no address of a sheet"}

@@ -52,7 +52,7 @@ type Page struct {
 	Text func() []byte
 }
 
-// Change is what became of one notebook.
+// Change is what became of one notebook, or that the folder itself, ".", is gone.
 type Change struct {
 	Name string
 	Made Made // nil: the notebook is no more
@@ -83,6 +83,7 @@ type Site struct {
 	news   map[string]*Change  // notebooks that were, and whose pages are still to be made
 	stale  bool                // the pages do not follow from what was evaluated last
 	ready  bool                // all was made once
+	away   bool                // the folder itself is gone
 	// addresses are those of the pages of notebooks, whole those of the pages on the folder as a whole.
 	addresses map[string]string
 	whole     []string
@@ -240,6 +241,12 @@ func (s *Site) take(b Batch) {
 func (s *Site) list(b Batch) {
 	if b.All {
 		b.Paths = map[string]bool{".": true}
+		info, err := os.Stat(s.folder.dir)
+		away := err != nil || !info.IsDir()
+		if away && !s.away {
+			s.Told(Change{Name: "."})
+		}
+		s.away = away
 	}
 	for p := range b.Paths {
 		found := map[string]bool{}

@@ -257,6 +257,17 @@ func TestSiteFolderGone(t *testing.T) {
 	d.settles()
 	must(t, os.Rename(dir, dir+".away"))
 	d.settles()
+	d.mu.Lock()
+	said := 0
+	for _, c := range d.told {
+		if c.Name == "." && c.Made == nil {
+			said++
+		}
+	}
+	d.mu.Unlock()
+	if said != 1 {
+		t.Errorf("that the folder is gone is told %d times", said)
+	}
 	must(t, os.Rename(dir+".away", dir))
 	put(t, dir, "b.md", "two")
 	d.settles()
