@@ -147,15 +147,15 @@ func HTML(w io.Writer, doc *notebook.Document, tr *eval.Trace, o Options) error 
 	endingWritten()
 	traceWritten()
 	a := parts()
-	fonts := a.fewFonts(p.emphasis, p.b[top:], back.b)
-	size := len(p.b) + len(fonts) + len(back.b) + len(trace.b)
+	fonts := a.fewFonts(p.emphasis, p.b, back.b)
+	size := len(top) + len(p.b) + len(fonts) + len(back.b) + len(trace.b)
 	if p.full() || back.full() || size > MaxPage {
 		return &LimitError{File: doc.File.Name, Max: MaxPage}
 	}
 	if room, ok := w.(interface{ Grow(int) }); ok { // a buffer: all at once, not by doubling
 		room.Grow(size)
 	}
-	for _, part := range [...][]byte{p.b[:top], []byte(fonts), p.b[top:], back.b, trace.b} {
+	for _, part := range [...][]byte{top, []byte(fonts), p.b, back.b, trace.b} {
 		if _, err := w.Write(part); err != nil {
 			return err
 		}
@@ -293,11 +293,11 @@ func accents(page []byte) bool {
 	return false
 }
 
-// body writes the page as far as the index of symbols. The fonts that few sheets need belong into
-// its style sheet, at top.
-func (p *page) body() (top int) {
-	p.b = make([]byte, 0, len(parts().style)+2*len(p.doc.File.Text)+2000*len(p.tr.Entries))
+// body writes the page as far as the index of symbols. top is what stands before it; the fonts that few
+// sheets need belong between.
+func (p *page) body() (top []byte) {
 	a := parts()
+	p.b = make([]byte, 0, len(a.style)+1<<12)
 	front := &p.doc.Front
 	p.raw("<!DOCTYPE html>\n<html lang=\"", language(front.Language.Text), "\">\n<head>\n<meta charset=\"utf-8\"/>\n",
 		"<meta http-equiv=\"Content-Security-Policy\" content=\"", a.policy, "\"/>\n",
@@ -312,7 +312,7 @@ func (p *page) body() (top int) {
 	p.text(p.title)
 	p.raw("</title>\n<style>\n")
 	p.raw(a.style)
-	top = len(p.b)
+	top, p.b = p.b, make([]byte, 0, 1<<12+2*len(p.doc.File.Text)+2000*len(p.tr.Entries)) // apart: a memory keeps the second
 	p.pageStyle()
 	if p.pictures() {
 		p.raw(chart.Style)
