@@ -412,6 +412,23 @@ func TestLiveError(t *testing.T) {
 	}
 }
 
+// After a time in which the machine slept, or the page had no time to look, nothing is taken for silence
+// of the server.
+func TestLiveSleep(t *testing.T) {
+	l := watchIn(t, startBrowser(t), demoFolder(t), "plain-cycle.md")
+	said := evaluate[string](l.opened, `new Promise(done => {
+		const banner = document.querySelector(".live-lost"), said = [], now = Date.now;
+		new MutationObserver(() => said.push(banner.textContent)).observe(banner, {childList: true, characterData: true, subtree: true});
+		Date.now = () => now() + 60000;
+		setTimeout(() => done(said.join("; ")), 2500);
+	})`)
+	if said != "" {
+		t.Errorf("the page said: %s", said)
+	}
+	l.replace("plain-cycle.md", "r_p    = 9 ", "r_p    = 10")
+	l.settles()
+}
+
 // A page says that the server is gone, comes back by itself, and has then what it missed.
 func TestLiveLost(t *testing.T) {
 	l := watchIn(t, startBrowser(t), demoFolder(t), "plain-cycle.md")

@@ -7,7 +7,7 @@
   const page = me.dataset.page;
   let version = me.textContent.replace(/[^0-9a-f]/g, ''); // of what is shown
   let wanted = version;             // of what the server has
-  let source = null, again = 0, wait = 0, heard = 0, fetching = false;
+  let source = null, again = 0, wait = 0, heard = 0, silent = 0, fetching = false;
 
   /* ---- what the reader is told ---- */
 
@@ -380,6 +380,7 @@
 
   function hear(message) {
     heard = Date.now();
+    silent = 0;
     wait = 0;
     const e = JSON.parse(message.data);
     if (e.kind === 'gone') {
@@ -425,7 +426,7 @@
   function connect() {
     close();
     if (document.hidden) { return; } // browsers allow a server few connections: they are for what is seen
-    heard = Date.now();
+    silent = 0;
     source = new EventSource('/-/events?page=' + encodeURIComponent(page) + '&version=' + version);
     source.onmessage = hear;
     source.onerror = drop;
@@ -435,7 +436,9 @@
   window.addEventListener('pagehide', close);
   window.addEventListener('pageshow', e => { if (e.persisted) { connect(); } });
   // A server that has stopped without ending its connections is silent.
-  setInterval(() => { if (source && Date.now() - heard > 12000) { drop(); } }, 1000);
+  // Seconds are counted, not read off a clock: in those that the machine slept, or the page had no time
+  // to look, nothing could be heard.
+  setInterval(() => { if (source && ++silent > 12) { drop(); } }, 1000);
   news.hidden = true;
   connect();
 })();
