@@ -176,6 +176,8 @@ func reason(err error) string {
 		return "permission denied"
 	case errors.Is(err, fs.ErrNotExist):
 		return "no such file or folder"
+	case errors.Is(err, syscall.ENOTDIR):
+		return "a file is where a folder is needed"
 	case errors.As(err, &pe):
 		return pe.Err.Error()
 	case errors.As(err, &le):
