@@ -340,9 +340,6 @@ func TestPrinted(t *testing.T) {
 			t.Fatalf("exit %d\n%s", code, &errs)
 		}
 	}
-	if code := execute([]string{"render", packageDemo, "--pdf", "-o", filepath.Join(dir, "2")}, &out, &errs); code != 0 {
-		t.Fatalf("exit %d\n%s", code, &errs)
-	}
 	for _, again := range []string{"planned-set", "plain-cycle"} {
 		if code := execute([]string{"render", filepath.Join(demos, again+".md"), "--pdf", "-o", filepath.Join(dir, "2")}, &out, &errs); code != 0 {
 			t.Fatalf("exit %d\n%s", code, &errs)

@@ -7,6 +7,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"flag"
 	"fmt"
 	"io"
 	"net/http"
@@ -533,6 +534,9 @@ func longNotebook(lines int) string {
 	return b.String() + "```\n"
 }
 
+// liveEdits is how many edits of each kind are timed; a few show that they arrive at all.
+var liveEdits = flag.Int("edits", 8, "time so many edits of each kind in TestLiveTime")
+
 // How long it takes from the writing of a file of 1,000 lines until the page has changed: -v prints it.
 func TestLiveTime(t *testing.T) {
 	dir := t.TempDir()
@@ -548,7 +552,7 @@ func TestLiveTime(t *testing.T) {
 	} {
 		var times []time.Duration
 		var slowest, writing time.Duration // how long the slowest took, and how long to write its file
-		for i := range 34 {
+		for i := range *liveEdits {
 			changed := strings.Replace(text, edit.line, fmt.Sprintf("%s + 0.%03d kJ/kg", strings.Replace(edit.line, " in kJ/kg", "", 1), i+1), 1)
 			if changed == text {
 				t.Fatalf("there is no line %q", edit.line)
