@@ -106,3 +106,21 @@ func edited(random *rand.Rand, text string) string {
 	}
 	return strings.Join(lines, "\n")
 }
+
+// What a notebook uses may change while it does not itself.
+func TestMemoryOfWhatIsUsed(t *testing.T) {
+	fsys := fstest.MapFS{}
+	write := func(name, text string) { fsys[name] = &fstest.MapFile{Data: []byte(text)} }
+	write("main.md", fence("calc", `use "part.md" as part`, "y = 2*part.x"))
+	write("part.md", fence("calc", "x = 1 kW // $a^2$"))
+	o, memory := options(), &Memory{}
+	for _, part := range []string{"x = 1 kW // $a^2$", "x = 3 kW // $a^2$", "x = 3 kW // $a^3$", "x = 3 kW + // $a$", "x = 1 kW // $a^2$"} {
+		write("part.md", fence("calc", part))
+		o.Memory = nil
+		cold := told(t, fsys, "main.md", o)
+		o.Memory = memory
+		if warm := told(t, fsys, "main.md", o); warm != cold {
+			t.Errorf("with %q used, and a memory:\n%s\nwithout:\n%s", part, warm, cold)
+		}
+	}
+}
