@@ -166,27 +166,14 @@ func (p *opened) do(steps ...chromedp.Action[chromedp.Void]) {
 // is there once it is loaded.
 func (p *opened) open(page string) {
 	p.t.Helper()
-	var mu sync.Mutex
-	var said []string
-	err := chromedp.Listen(p.ctx, func(ev any) {
-		mu.Lock()
-		defer mu.Unlock()
-		switch ev := ev.(type) {
-		case *runtime.EventConsoleAPICalled:
-			said = append(said, fmt.Sprintf("console %s %v", ev.Type, ev.Args))
-		case *runtime.EventExceptionThrown:
-			said = append(said, "exception "+ev.ExceptionDetails.Text)
-		case *log.EventEntryAdded:
-			said = append(said, "log "+ev.Entry.Text)
-		case *network.EventRequestWillBeSent:
+	report := p.notes(func(ev any) string {
+		if ev, ok := ev.(*network.EventRequestWillBeSent); ok {
 			if u := ev.Request.URL; u != address(page) && !strings.HasPrefix(u, "data:") {
-				said = append(said, "request "+u)
+				return "request " + u
 			}
 		}
+		return spoken(ev)
 	})
-	if err != nil {
-		p.t.Fatal(err)
-	}
 	if _, err := chromedp.Call(p.ctx, network.Enable, network.EnableParams{}); err != nil {
 		p.t.Fatal(err)
 	}
@@ -202,12 +189,50 @@ func (p *opened) open(page string) {
 	if n := evaluate[int](p, `performance.getEntriesByType("resource").filter(r => !r.name.startsWith("data:")).length`); n > 0 {
 		p.t.Errorf("the page loaded %d resources", n)
 	}
-	mu.Lock()
-	defer mu.Unlock()
-	for _, s := range said {
-		p.t.Error(s)
+	report()
+}
+
+// spoken is what an event says on the console, or nothing.
+func spoken(ev any) string {
+	switch ev := ev.(type) {
+	case *runtime.EventConsoleAPICalled:
+		text := fmt.Sprintf("console %s", ev.Type)
+		for _, a := range ev.Args {
+			text += fmt.Sprintf(" %s%s", a.Value, a.Description)
+		}
+		return text
+	case *runtime.EventExceptionThrown:
+		return "exception " + ev.ExceptionDetails.Text
+	case *log.EventEntryAdded:
+		return "log " + ev.Entry.Text
 	}
-	said = nil
+	return ""
+}
+
+// notes keeps what words find in events; report fails the test for each.
+func (p *opened) notes(words func(ev any) string) (report func()) {
+	p.t.Helper()
+	var mu sync.Mutex
+	var said []string
+	err := chromedp.Listen(p.ctx, func(ev any) {
+		if s := words(ev); s != "" {
+			mu.Lock()
+			defer mu.Unlock()
+			said = append(said, s)
+		}
+	})
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	return func() {
+		p.t.Helper()
+		mu.Lock()
+		defer mu.Unlock()
+		for _, s := range said {
+			p.t.Error(s)
+		}
+		said = nil
+	}
 }
 
 // narrow looks at the page as a telephone shows it.

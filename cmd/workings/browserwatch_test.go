@@ -17,12 +17,9 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/log"
-	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 )
 
@@ -58,32 +55,13 @@ func watchIn(t *testing.T, browser context.Context, dir, sheet string) *live {
 // silent fails the test where the page says anything on the console, but that the server is not there.
 func (l *live) silent() {
 	l.t.Helper()
-	var mu sync.Mutex
-	var said []string
-	err := chromedp.Listen(l.ctx, func(ev any) {
-		mu.Lock()
-		defer mu.Unlock()
-		switch ev := ev.(type) {
-		case *runtime.EventConsoleAPICalled:
-			said = append(said, fmt.Sprintf("console %s %v", ev.Type, ev.Args))
-		case *runtime.EventExceptionThrown:
-			said = append(said, "exception "+ev.ExceptionDetails.Text)
-		case *log.EventEntryAdded:
-			if !strings.Contains(ev.Entry.Text, "net::ERR_CONNECTION_REFUSED") && !strings.Contains(ev.Entry.Text, "net::ERR_INCOMPLETE_CHUNKED_ENCODING") {
-				said = append(said, "log "+ev.Entry.Text)
-			}
+	l.t.Cleanup(l.notes(func(ev any) string {
+		s := spoken(ev)
+		if strings.HasPrefix(s, "log ") && (strings.Contains(s, "net::ERR_CONNECTION_REFUSED") || strings.Contains(s, "net::ERR_INCOMPLETE_CHUNKED_ENCODING")) {
+			return ""
 		}
-	})
-	if err != nil {
-		l.t.Fatal(err)
-	}
-	l.t.Cleanup(func() {
-		mu.Lock()
-		defer mu.Unlock()
-		for _, s := range said {
-			l.t.Error(s)
-		}
-	})
+		return s
+	}))
 }
 
 // start starts the command, at the port that it had before.
